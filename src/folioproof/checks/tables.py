@@ -1,0 +1,87 @@
+"""The tables in data/vocabularies: complete, and in step with the code."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from enum import StrEnum
+
+from .. import vocabulary
+from ..corpus import Corpus
+from ..finding import Finding
+from ..vocabulary import Part, Route, Severity, State
+
+
+def _vocabularies() -> dict[str, list[str]]:
+    found = {}
+    for name, value in vars(vocabulary).items():
+        if isinstance(value, type) and issubclass(value, StrEnum) and value is not StrEnum:
+            found[re.sub(r"(?<!^)(?=[A-Z])", " ", name).lower()] = [term.value for term in value]
+    return found
+
+
+def terms_equal_code(corpus: Corpus) -> Iterator[Finding]:
+    """V301."""
+    for entry in corpus.terms:
+        written = {name: list(terms) for name, terms in entry.record.vocabularies.items()}
+        for name, terms in _vocabularies().items():
+            if written.pop(name, None) != terms:
+                problem = f"the terms of {name} differ from the code"
+                remedy = f"Define, in this order: {', '.join(terms)}"
+                yield entry.finding(("vocabularies", name), "V301", problem, remedy)
+        for name in written:
+            yield entry.finding(("vocabularies", name), "V301", f"{name} is not a vocabulary", "Take it out")
+
+
+def exposures_are_complete(corpus: Corpus) -> Iterator[Finding]:
+    """V302."""
+    expected = [(route, severity) for route in Route for severity in Severity]
+    for entry in corpus.exposures:
+        found = [(e.route, e.severity) for e in entry.record.exposures]
+        if found != expected:
+            problem = "the rows are not every route with every severity, in the order of the vocabulary"
+            yield entry.finding(("exposures",), "V302", problem, "Add, remove or move rows until they are")
+
+
+def graver_is_never_milder(corpus: Corpus) -> Iterator[Finding]:
+    """V303."""
+    for entry in corpus.exposures:
+        rows = entry.record.exposures
+        for i, row in enumerate(rows):
+            if row.company.rank < row.adults.rank:
+                problem = "the level in company is milder than for adults"
+                yield entry.finding(("exposures", i), "V303", problem, "Raise company")
+            before = rows[i - 1] if i else None
+            if before and before.route is row.route:
+                if row.adults.rank < before.adults.rank or row.company.rank < before.company.rank:
+                    problem = f"{row.severity} is milder than {before.severity}"
+                    yield entry.finding(("exposures", i), "V303", problem, "Raise the level")
+
+
+def reach_is_complete(corpus: Corpus) -> Iterator[Finding]:
+    """V304."""
+    for entry in corpus.reach:
+        record = entry.record
+        for key, written, terms in (("parts", record.parts, Part), ("states", record.states, State)):
+            if set(written) != set(terms):  # type: ignore[call-overload]
+                yield entry.finding((key,), "V304", "a term is missing", f"Write one line for each of {', '.join(terms)}")
+
+
+def every_route_has_precautions(corpus: Corpus) -> Iterator[Finding]:
+    """V305."""
+    for entry in corpus.precautions:
+        record = entry.record
+        covered = {p.route for p in record.by_route}
+        for route in Route:
+            if route not in covered:
+                remedy = f"Add a line with route: {route}"
+                yield entry.finding(("by_route",), "V305", f"no precaution for {route}", remedy)
+
+
+RULES = {
+    "V301": ("terms.yml defines the terms of the code", terms_equal_code),
+    "V302": ("exposures.yml has each route with each severity", exposures_are_complete),
+    "V303": ("a graver claim, or more company, never gives a milder level", graver_is_never_milder),
+    "V304": ("reach.yml has each part and each state", reach_is_complete),
+    "V305": ("each route has precautions", every_route_has_precautions),
+}

@@ -1,0 +1,169 @@
+"""From the files in data/ to checked records, each remembering the file and line it came from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Generic, TypeVar
+
+from pydantic import ValidationError
+
+from .corpus_files import record_files
+from .finding import Finding
+from .records import (
+    MODELS,
+    AgentRecord,
+    ExposureRecord,
+    GuardRecord,
+    HelpLineRecord,
+    HomonymRecord,
+    PrecautionRecord,
+    ProcessRecord,
+    ReachRecord,
+    Record,
+    SourceRecord,
+    TaxonRecord,
+    TermsRecord,
+)
+from .yaml_reader import Document, read
+
+RULES = {
+    "R101": "no unknown keys",
+    "R102": "no required key is missing",
+    "R103": "a value is one of the allowed terms",
+    "R104": "a value has the right type and form",
+    "R105": "a file stands in a folder that is read",
+}
+
+R = TypeVar("R", bound=Record)
+
+
+@dataclass(frozen=True, slots=True)
+class Entry(Generic[R]):
+    """One record and the document it was read from."""
+
+    record: R
+    document: Document
+
+    def finding(self, where: tuple[str | int, ...], code: str, problem: str, remedy: str) -> Finding:
+        """Return a finding at the line of the value that `where` leads to."""
+        return Finding(
+            self.document.path, self.document.line_of(where), code, spell_path(where), problem, remedy
+        )
+
+
+@dataclass(slots=True)
+class Corpus:
+    """All records by kind, in the order of their file names."""
+
+    root: Path
+    taxa: list[Entry[TaxonRecord]] = field(default_factory=list)
+    agents: list[Entry[AgentRecord]] = field(default_factory=list)
+    sources: list[Entry[SourceRecord]] = field(default_factory=list)
+    guards: list[Entry[GuardRecord]] = field(default_factory=list)
+    homonyms: list[Entry[HomonymRecord]] = field(default_factory=list)
+    terms: list[Entry[TermsRecord]] = field(default_factory=list)
+    reach: list[Entry[ReachRecord]] = field(default_factory=list)
+    exposures: list[Entry[ExposureRecord]] = field(default_factory=list)
+    precautions: list[Entry[PrecautionRecord]] = field(default_factory=list)
+    helplines: list[Entry[HelpLineRecord]] = field(default_factory=list)
+    process: list[Entry[ProcessRecord]] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+
+    def shelf(self, model: type[Record]) -> list[Entry[Record]]:
+        """Return the list that holds records of `model`."""
+        shelves: dict[type[Record], object] = {
+            TaxonRecord: self.taxa,
+            AgentRecord: self.agents,
+            SourceRecord: self.sources,
+            GuardRecord: self.guards,
+            HomonymRecord: self.homonyms,
+            TermsRecord: self.terms,
+            ReachRecord: self.reach,
+            ExposureRecord: self.exposures,
+            PrecautionRecord: self.precautions,
+            HelpLineRecord: self.helplines,
+            ProcessRecord: self.process,
+        }
+        return shelves[model]  # type: ignore[return-value]
+
+
+def model_for(relative: Path) -> type[Record] | None:
+    """Return the model of the record at `relative` (a path below data/), or None where none belongs."""
+    parts = relative.parts
+    if single := MODELS.get(relative.as_posix()):
+        return single
+    depth = {"plants": 3, "families": 2, "agents": 2, "sources": 2, "guards": 2}.get(parts[0])
+    if depth is not None:
+        return MODELS[parts[0]] if len(parts) == depth else None
+    return None
+
+
+def load(root: Path) -> Corpus:
+    """Read every record below `root`; what is wrong stands in `findings`, what is right in the lists."""
+    corpus = Corpus(root)
+    for path in record_files(root):
+        model = model_for(path.relative_to(root))
+        if model is None:
+            remedy = "Move it to plants/<Genus>/<epithet>.yml, families/, agents/, sources/ or guards/"
+            corpus.findings.append(Finding(path, 1, "R105", "file", "no record belongs here", remedy))
+            continue
+        document, findings = read(path)
+        corpus.findings += findings
+        if document is None:
+            continue
+        record, findings = validate(document, model)
+        corpus.findings += findings
+        if record is not None:
+            corpus.shelf(model).append(Entry(record, document))
+    return corpus
+
+
+def validate(document: Document, model: type[R]) -> tuple[R | None, list[Finding]]:
+    """Check one document against its model; return the record or the findings."""
+    try:
+        return model.model_validate(document.data), []
+    except ValidationError as error:
+        return None, list(_explain(document, model, error))
+
+
+def _explain(document: Document, model: type[Record], error: ValidationError) -> Iterator[Finding]:
+    for detail in error.errors(include_url=False, include_input=True):
+        where, kind, context = detail["loc"], detail["type"], detail.get("ctx", {})
+        if kind in ("extra_forbidden", "unexpected_keyword_argument"):
+            code, problem = "R101", "this key is not known here"
+            remedy = f"Take it out, or write one of: {', '.join(_allowed_keys(model, where))}"
+        elif kind in ("missing", "missing_keyword_only_argument"):
+            code, problem, remedy = "R102", "this key is missing", "Add it"
+        elif kind == "enum":
+            code, problem = "R103", f"{_show(detail['input'])} is not an allowed term"
+            remedy = f"Write {context['expected']}"
+        else:
+            code, problem = "R104", f"{_show(detail['input'])} does not fit: {detail['msg'].lower()}"
+            remedy = "Write it as the schema in data/schema/ shows"
+        yield Finding(document.path, document.line_of(where), code, spell_path(where), problem, remedy)
+
+
+def _allowed_keys(model: type[Record], where: tuple[str | int, ...]) -> list[str]:
+    if len(where) == 1:
+        return sorted(model.model_fields)
+    schema = model.model_json_schema()
+    node = schema
+    for step in where[:-1]:
+        node = node["items"] if isinstance(step, int) else node.get("properties", {}).get(step, {})
+        node = next((n for n in node.get("anyOf", ()) if "$ref" in n or "items" in n), node)
+        if "$ref" in node:
+            node = schema["$defs"][node["$ref"].rsplit("/", 1)[1]]
+    return sorted(node.get("properties", {}))
+
+
+def spell_path(where: tuple[str | int, ...]) -> str:
+    """Return ("names", 2, "kind") as names[2].kind."""
+    text = "".join(f"[{step}]" if isinstance(step, int) else f".{step}" for step in where)
+    return text.lstrip(".") or "file"
+
+
+def _show(value: object) -> str:
+    text = repr(value)
+    return text if len(text) <= 40 else f"{text[:37]}..."

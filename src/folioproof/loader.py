@@ -1,0 +1,312 @@
+"""From records to the SQLite file: built beside the old one and moved into place whole, or not at all."""
+
+from __future__ import annotations
+
+import json
+import os
+import sqlite3
+import tempfile
+from collections.abc import Callable, Iterator
+from enum import Enum
+from pathlib import Path
+from typing import Any
+
+from sqlite_utils import Database
+
+from . import __version__
+from .checks import check_corpus
+from .claims import AllClear, Carries, HazardClaim, LookAlike
+from .confusion import confusable_pairs
+from .corpus import Corpus, load
+from .corpus_files import content_hash
+from .database import read_facts, read_tables
+from .finding import FindingsError, RefusedInputError
+from .nomenclature import genus_of, rotations, taxon_id
+from .records import AgentRecord, TaxonRecord
+from .safety import assess
+from .schema import SCHEMA_VERSION, TABLES, VIEWS
+from .text import FOLDING_VERSION, Folded, joined, normalise, sound_key
+from .vocabulary import Company, Level, NameKind, Part, Rank, State
+
+Row = dict[str, Any]
+Progress = Callable[[str, int, int], None]
+
+
+def build(root: Path, target: Path, progress: Progress | None = None) -> dict[str, str]:
+    """Build the database from the records below `root` into `target`; return the build table.
+
+    Raises FindingsError when the records do not pass the checks; `target` is then left as it was. Two builds of the
+    same records give the same bytes. `progress` is called with a stage, the work done and the work there is.
+    """
+    say = progress or (lambda stage, done, total: None)
+    say("reading records", 0, 4)
+    corpus = load(root)
+    say("checking records", 1, 4)
+    findings = check_corpus(corpus)
+    if findings:
+        raise FindingsError(tuple(findings))
+    say("filling tables", 2, 4)
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        handle, name = tempfile.mkstemp(prefix=f".{target.name}.", suffix=".part", dir=target.parent)
+    except OSError as error:
+        raise RefusedInputError(f"{target}: the database cannot be written there ({error.strerror})") from None
+    os.close(handle)
+    part = Path(name)
+    try:
+        facts = _fill(part, corpus, lambda: say("reaching levels", 3, 4))
+        part.chmod(0o644)
+        part.replace(target)
+    finally:
+        part.unlink(missing_ok=True)
+    say("done", 4, 4)
+    return facts
+
+
+def _fill(path: Path, corpus: Corpus, before_levels: Callable[[], None]) -> dict[str, str]:
+    connection = sqlite3.connect(path, isolation_level=None)
+    connection.row_factory = sqlite3.Row
+    db = Database(connection)
+    try:
+        db.execute("PRAGMA journal_mode = delete")
+        db.execute("PRAGMA synchronous = off")
+        db.execute("BEGIN")
+        _create(db)
+        for table, rows in _rows(corpus):
+            _insert(db, table, rows)
+        before_levels()
+        _insert(db, "levels", list(_levels(connection)))
+        _insert(db, "confusable_names", list(confusable_pairs(*_name_rows(connection))))
+        facts = _build_facts(connection, corpus)
+        _insert(db, "build", [{"key": key, "value": value} for key, value in facts.items()])
+        db.execute("COMMIT")
+        _finish(db)
+    finally:
+        connection.close()
+    return facts
+
+
+def _create(db: Database) -> None:
+    for name, spec in TABLES.items():
+        table = db.table(name)
+        table.create(
+            spec.columns,
+            pk=spec.key,
+            foreign_keys=list(spec.references) or None,
+            not_null=set(spec.columns) - spec.optional,
+            strict=True,
+        )
+        for columns in spec.indexes:
+            table.create_index(columns)
+    for name, sql in VIEWS.items():
+        db.create_view(name, sql)
+
+
+def _insert(db: Database, table: str, rows: list[Row]) -> None:
+    """Insert plain rows; sqlite-utils' own insert inspects types row by row, which is slow for 40,000 names."""
+    columns = list(TABLES[table].columns)
+    marks = ", ".join("?" for _ in columns)
+    quoted = ", ".join(f'"{column}"' for column in columns)
+    statement = f'INSERT INTO "{table}" ({quoted}) VALUES ({marks})'  # noqa: S608 - our own table and columns
+    db.conn.executemany(statement, ([_plain(row.get(column)) for column in columns] for row in rows))
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, bool):
+        return int(value)
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, tuple | list):
+        return json.dumps(list(value), ensure_ascii=False)
+    return value
+
+
+def _finish(db: Database) -> None:
+    db["names"].enable_fts(["name"], tokenize="unicode61 remove_diacritics 2")
+    broken = list(db.execute("PRAGMA foreign_key_check").fetchall())
+    if broken:
+        raise RefusedInputError(f"{len(broken)} rows point to nothing, the first in table {broken[0][0]}")
+    db.execute("ANALYZE")
+    db.execute("VACUUM")
+
+
+# -- rows ---------------------------------------------------------------------------------------------------------
+
+
+def _rows(corpus: Corpus) -> Iterator[tuple[str, list[Row]]]:
+    """Yield table by table, referenced tables first."""
+    yield "terms", list(_term_rows(corpus))
+    yield "sources", [e.record.model_dump() for e in corpus.sources]
+    yield "agents", [_agent_row(e.record) for e in corpus.agents]
+    order = {Rank.FAMILY: 0, Rank.GENUS: 1}
+    records = sorted((e.record for e in corpus.taxa), key=lambda r: (order.get(r.rank, 2), r.id))
+    families = {r.id: r.family for r in records if r.rank is Rank.GENUS}
+    yield "taxa", [_taxon_row(record, families) for record in records]
+    yield "taxon_parents", [{"taxon_id": r.id, "parent_id": p} for r in records for p in r.parents]
+    names = list(_names(records))
+    yield "names", names
+    yield "name_sources", [{"name_id": n["id"], "source_id": s} for n in names for s in n["sources"]]
+    yield "hazards", _numbered(_claim_row(r.id, c) for r in records for c in r.hazards)
+    yield "all_clears", _numbered(_claim_row(r.id, c) for r in records for c in r.all_clears)
+    yield "carries", _numbered(_claim_row(r.id, c) for r in records for c in r.carries)
+    yield "look_alikes", [_claim_row(r.id, c) for r in records for c in r.look_alikes]
+    searches = ({"taxon_id": r.id, "searched_on": s.on.isoformat(), "sources": s.sources, "note": s.note}
+                for r in records for s in r.searches)  # fmt: skip
+    yield "searches", _numbered(searches)
+    yield from _table_rows(corpus)
+
+
+def _table_rows(corpus: Corpus) -> Iterator[tuple[str, list[Row]]]:
+    reach = corpus.reach[0].record
+    yield "reach", [
+        {"kind": kind, "asked": asked, "counts": each}
+        for kind, table in (("part", reach.parts), ("state", reach.states))
+        for asked, counts in table.items()  # type: ignore[attr-defined]
+        for each in counts
+    ]
+    yield "exposures", [e.model_dump() for e in corpus.exposures[0].record.exposures]
+    table = corpus.precautions[0].record
+    precautions: list[Row] = [
+        *({"kind": "always", "step": p.step, "text": p.text} for p in table.always),
+        *(
+            {"kind": "route", "subject": p.route, "step": p.step, "at_least": p.at_least, "text": p.text}
+            for p in table.by_route
+        ),
+        *({"kind": "vapour", "subject": p.air, "step": p.step, "text": p.text} for p in table.by_vapour),
+        *({"kind": "company", "subject": p.company, "step": p.step, "text": p.text} for p in table.by_company),
+    ]
+    yield "precautions", _numbered(precautions)
+    lines = (line for entry in corpus.helplines for line in entry.record.lines)
+    yield "helplines", _numbered({**line.model_dump(), "source_id": line.source} for line in lines)
+    yield "guards", _numbered(
+        {"folded": normalise(w.word), "word": w.word, "kind": e.record.kind, "means": w.means, "why": e.record.why}
+        for e in corpus.guards
+        for w in e.record.words
+    )
+    yield "homonyms", [
+        {"folded": normalise(h.word), "word": h.word, "taxon_id": each}
+        for e in corpus.homonyms
+        for h in e.record.homonyms
+        for each in h.taxa
+    ]
+    facts = (fact for entry in corpus.process for fact in entry.record.facts)
+    yield "process_facts", [{**f.model_dump(), "source_id": f.source} for f in facts]
+
+
+def _numbered(rows: Iterator[Row] | list[Row] | Any) -> list[Row]:
+    return [{"id": number, **row} for number, row in enumerate(rows, start=1)]
+
+
+def _term_rows(corpus: Corpus) -> Iterator[Row]:
+    for entry in corpus.terms:
+        for vocabulary, terms in entry.record.vocabularies.items():
+            for position, (term, definition) in enumerate(terms.items()):
+                yield {"vocabulary": vocabulary, "term": term, "position": position, "definition": definition}
+
+
+def _agent_row(record: AgentRecord) -> Row:
+    row = record.model_dump(exclude={"heat", "air"})
+    for key, fact in (("heat", record.heat), ("air", record.air)):
+        row |= {
+            key: fact.value,
+            f"{key}_basis": fact.basis,
+            f"{key}_source_id": fact.source,
+            f"{key}_locator": fact.locator,
+            f"{key}_note": fact.note,
+        }
+    return row
+
+
+def _taxon_row(record: TaxonRecord, families: dict[str, str | None]) -> Row:
+    genus = None if record.rank in (Rank.FAMILY, Rank.GENUS) else taxon_id(genus_of(record.scientific_name))
+    family = record.family if genus is None else families[genus]
+    return {
+        "id": record.id,
+        "scientific_name": record.scientific_name,
+        "authorship": record.authorship,
+        "rank": record.rank,
+        "genus_id": genus,
+        "family_id": family,
+        "common_name": _common_name(record),
+        "note": record.note,
+    }
+
+
+def _common_name(record: TaxonRecord) -> str | None:
+    """Return one English name: the one that most sources print, the shortest among equals."""
+    english = [n for n in record.names if n.language == "en" and "," not in n.name]
+    best = min(english, key=lambda n: (-len(n.sources), len(n.name), n.name), default=None)
+    return best.name if best else None
+
+
+def _names(records: list[TaxonRecord]) -> Iterator[Row]:
+    number = 0
+    for record in records:
+        own = {"name": record.scientific_name, "kind": NameKind.ACCEPTED, "authorship": record.authorship}
+        printed = [
+            {
+                "name": spelling, "kind": n.kind, "language": n.language, "regions": n.regions,
+                "authorship": n.authorship, "shared": n.shared, "basis": n.basis, "sources": n.sources,
+            }
+            for n in record.names
+            for spelling in rotations(n.name)
+        ]  # fmt: skip
+        for row in [own | {"basis": "memory", "sources": (), "regions": ()}, *printed]:
+            number += 1
+            folded = normalise(row["name"])
+            yield {
+                "id": number,
+                "taxon_id": record.id,
+                "shared": False,
+                **row,
+                "folded": folded,
+                "joined": joined(folded),
+                "sound": sound_key(folded),
+            }
+
+
+def _claim_row(owner: str, claim: HazardClaim | AllClear | Carries | LookAlike) -> Row:
+    row = {field: getattr(claim, field) for field in claim.__dataclass_fields__}
+    row["taxon_id"], row["source_id"], row["agent_id"] = owner, row.get("source"), row.get("agent")
+    if isinstance(claim, LookAlike):
+        row["other_id"] = claim.taxon
+    return row
+
+
+def _levels(connection: sqlite3.Connection) -> Iterator[Row]:
+    """Yield the level of every leaf in each company, by the same rules that answer a question."""
+    tables = read_tables(connection)
+    for (each,) in connection.execute("SELECT id FROM taxa ORDER BY id").fetchall():
+        facts = read_facts(connection, each)
+        for company in Company:
+            found = assess(
+                facts, tables, part=Part.LEAF, state=State.ANY, company=frozenset({Company.ADULTS, company})
+            )
+            yield {
+                "taxon_id": each,
+                "company": company,
+                "level": found.level,
+                "strength": found.strength,
+                "thin_evidence": found.thin_evidence,
+                "reason": found.reasons[0].text,
+                "rule": found.reasons[0].code,
+            }
+
+
+def _name_rows(connection: sqlite3.Connection) -> tuple[list[tuple[Folded, str, str]], dict[str, Level]]:
+    names = connection.execute("SELECT folded, name, taxon_id FROM names ORDER BY id").fetchall()
+    levels = connection.execute("SELECT taxon_id, level FROM levels WHERE company = 'class'").fetchall()
+    return [tuple(row) for row in names], {row[0]: Level(row[1]) for row in levels}
+
+
+def _build_facts(connection: sqlite3.Connection, corpus: Corpus) -> dict[str, str]:
+    def count(table: str) -> str:
+        return str(connection.execute(f'SELECT count(*) FROM "{table}"').fetchone()[0])  # noqa: S608
+
+    return {
+        "generator": f"folioproof {__version__}",
+        "schema_version": str(SCHEMA_VERSION),
+        "folding_version": str(FOLDING_VERSION),
+        "content_sha256": content_hash(corpus.root),
+        **{table: count(table) for table in ("taxa", "names", "hazards", "all_clears", "sources", "agents")},
+    }

@@ -1,0 +1,357 @@
+"""Which plants a name may mean, without ever making a dangerous plant look safe.
+
+Pure and read-only once built, so one index serves many threads. The rules, in the order they are tried: the exact
+name; the same letters without spaces, or the same sound; optimal-string-alignment distance within a limit that grows
+with the length; the genus; nothing. Whole names only: no partial, token-set or prefix score may select a plant.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import NamedTuple, TypeVar
+
+from rapidfuzz.distance import OSA
+from rapidfuzz.process import extract_iter
+
+from .nomenclature import Variant, authors_differ, initial, variants
+from .text import Folded, normalise, sound_key
+from .vocabulary import GuardKind, NameKind, Status
+
+K = TypeVar("K", str, int)
+
+#: Weight of a match by equal sound or equal letters, in edits.
+HALF_EDIT = 0.5
+
+
+class IndexedName(NamedTuple):
+    """A name as the index holds it: all forms were computed when the database was built."""
+
+    folded: Folded
+    joined: str
+    sound: str
+    name: str
+    kind: NameKind
+    language: str | None
+    authorship: str | None
+    taxon_id: str
+    shared: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class IndexedTaxon:
+    """What the index knows of a taxon: its genus, and whether a beginner must never be led to something milder."""
+
+    taxon_id: str
+    genus_id: str
+    is_genus: bool
+    dangerous: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Guard:
+    """A word that blocks an ordinary answer."""
+
+    folded: Folded
+    word: str
+    kind: GuardKind
+    means: str
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """One plant that the query may mean, and why."""
+
+    taxon_id: str
+    kind: str
+    name: str
+    distance: float
+    explanation: str
+    language: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """What a query may mean. `hits` are shown, best first; `radius` are all taxa whose level must be weighed."""
+
+    status: Status
+    hits: tuple[Hit, ...]
+    radius: frozenset[str]
+    guards: tuple[Guard, ...] = ()
+
+
+def edit_limit(length: int) -> int:
+    """Return how many edits a name of this length may differ by: 0, 1, 2 or 3 up to 3, 7, 12 or more letters."""
+    return 0 if length <= 3 else 1 if length <= 7 else 2 if length <= 12 else 3
+
+
+class NameIndex:
+    """All names, looked up by string, letters, sound and distance."""
+
+    def __init__(
+        self,
+        names: Iterable[IndexedName],
+        taxa: Iterable[IndexedTaxon],
+        guards: Iterable[Guard] = (),
+        homonyms: Iterable[tuple[Folded, str, str]] = (),
+        alerts: Iterable[tuple[Folded, str, str]] = (),
+    ) -> None:
+        """Build the look-ups; `homonyms` are (folded word, word, taxon id), `alerts` (folded name, near name, id)."""
+        self._taxa = {taxon.taxon_id: taxon for taxon in taxa}
+        self._exact: defaultdict[str, list[IndexedName]] = defaultdict(list)
+        self._heads: defaultdict[str, dict[str, str]] = defaultdict(dict)
+        self._epithets: defaultdict[str, list[IndexedName]] = defaultdict(list)
+        self._genera: defaultdict[str, set[str]] = defaultdict(set)
+        for name in names:
+            self._add(name)
+        self._guards: defaultdict[str, list[Guard]] = defaultdict(list)
+        for guard in guards:
+            self._guards[guard.folded].append(guard)
+        self._homonyms: defaultdict[str, dict[str, str]] = defaultdict(dict)
+        for folded, word, taxon_id in homonyms:
+            self._homonyms[folded][taxon_id] = word
+        self._alerts: defaultdict[str, dict[str, str]] = defaultdict(dict)
+        for folded, near, taxon_id in alerts:
+            self._alerts[folded][taxon_id] = near
+
+    def _add(self, name: IndexedName) -> None:
+        self._exact[name.folded].append(name)
+        words = name.folded.split()
+        taxon = self._taxa[name.taxon_id]
+        if name.kind is NameKind.VERNACULAR:
+            if taxon.dangerous and len(words) > 1:
+                self._heads[words[-1]].setdefault(name.taxon_id, name.name)
+            return
+        if len(words) > 1:
+            self._epithets[words[1]].append(name)
+        if name.kind is not NameKind.MISAPPLIED and not (taxon.is_genus and name.kind is NameKind.SYNONYM):
+            self._genera[words[0]].add(name.taxon_id)
+
+    # What only a misspelt name needs is put together when the first one comes: an exact answer is there sooner.
+
+    @cached_property
+    def _joined(self) -> dict[str, list[str]]:
+        return _grouped((names[0].joined, folded) for folded, names in self._exact.items())
+
+    @cached_property
+    def _sound(self) -> dict[str, list[str]]:
+        return _grouped((names[0].sound, folded) for folded, names in self._exact.items())
+
+    @cached_property
+    def _by_length(self) -> dict[int, list[str]]:
+        return _grouped((len(folded), folded) for folded in sorted(self._exact))
+
+    def match(self, text: str) -> Match:
+        """Return what `text` may mean. Never raises on any text; the empty text is unknown."""
+        readings = variants(text)
+        guards = self._guard_hits(readings)
+        found = (
+            self._match_exact(readings)
+            or self._match_initial(text)
+            or self._match_near(readings)
+            or self._match_genus(readings)
+            or Match(Status.UNKNOWN, (), frozenset())
+        )
+        if guards and found.status is Status.EXACT and not self._all_dangerous(found.radius):
+            found = replace(found, status=Status.AMBIGUOUS)
+        return replace(found, guards=guards)
+
+    def genus_members(self, taxon_id: str) -> frozenset[str]:
+        """Return every taxon that bears, or once bore, a name in the genus of the genus record `taxon_id`."""
+        members = {taxon_id}
+        for names in self._genera.values():
+            if taxon_id in names:
+                members |= names
+        return frozenset(members)
+
+    def starting_with(self, text: str, limit: int = 10) -> tuple[IndexedName, ...]:
+        """Return up to `limit` names that begin with `text`, one a folded string: for type-ahead, never a level."""
+        start = normalise(text)
+        if not start:
+            return ()
+        found = [key for key in self._exact if key.startswith(start)]
+        found.sort(key=lambda key: (len(key.split()), len(key), key))
+        return tuple(self._exact[key][0] for key in found[:limit])
+
+    def _all_dangerous(self, taxon_ids: Iterable[str]) -> bool:
+        return all(self._taxa[each].dangerous for each in taxon_ids)
+
+    def _guard_hits(self, readings: tuple[Variant, ...]) -> tuple[Guard, ...]:
+        found: dict[Guard, None] = {}
+        for reading in readings:
+            words = reading.folded.split()
+            for piece in (reading.folded, *words):
+                for guard in self._guards.get(piece, ()):
+                    if guard.kind is GuardKind.HAZARD_WORD or piece == reading.folded:
+                        found[guard] = None
+        return tuple(found)
+
+    # -- exact ---------------------------------------------------------------------------------------------------
+
+    def _match_exact(self, readings: tuple[Variant, ...]) -> Match | None:
+        for reading in readings:
+            owners = list(self._exact.get(reading.folded, ()))
+            hits = {name.taxon_id: self._exact_hit(name, reading) for name in reversed(owners)}
+            for taxon_id, word in self._homonyms.get(reading.folded, {}).items():
+                if taxon_id in self._taxa and taxon_id not in hits:
+                    hits[taxon_id] = Hit(taxon_id, "shared name", word, 0, f"shares the name '{word}'")
+            if hits:
+                return self._decide_exact(reading, owners, hits)
+        return None
+
+    def _exact_hit(self, name: IndexedName, reading: Variant) -> Hit:
+        said = _in_words(name)
+        if not reading.lossless:
+            said += f", {reading.said}"
+        return Hit(name.taxon_id, name.kind.value, name.name, 0, said, name.language)
+
+    def _decide_exact(self, reading: Variant, owners: list[IndexedName], hits: dict[str, Hit]) -> Match:
+        genera = [each for each in hits if self._taxa[each].is_genus]
+        vernacular = all(name.kind is NameKind.VERNACULAR for name in owners)
+        if genera and (len(hits) == 1 or not vernacular):
+            members = frozenset().union(*(self.genus_members(each) for each in genera))
+            if vernacular:
+                hits = {**hits, **self._head_hits(reading.folded, hits)}
+            return Match(Status.GENUS, tuple(hits.values()), members | hits.keys())
+        if len(hits) == 1 and vernacular:
+            hits = {**hits, **self._head_hits(reading.folded, hits)}
+        if len(hits) == 1 and not self._all_dangerous(hits):
+            hits = {**hits, **self._alert_hits(reading.folded)}
+        radius = frozenset(hits)
+        for genus in genera:
+            radius |= self.genus_members(genus)
+        if len(hits) > 1 or any(n.shared or n.kind is NameKind.MISAPPLIED for n in owners):
+            return Match(Status.AMBIGUOUS, tuple(hits.values()), radius)
+        known = next((n.authorship for n in owners if n.authorship), "") or ""
+        doubtful = not reading.lossless or authors_differ(reading.authors, known)
+        return Match(Status.CONFIRM if doubtful else Status.EXACT, tuple(hits.values()), radius)
+
+    def _head_hits(self, folded: str, hits: dict[str, Hit]) -> dict[str, Hit]:
+        """Dangerous plants whose longer name ends in this one word: cherry laurel for laurel."""
+        return {
+            taxon_id: Hit(taxon_id, "shared name", name, 0, f"its name ends in the same word: {name}")
+            for taxon_id, name in self._heads.get(folded, {}).items()
+            if taxon_id not in hits
+        }
+
+    def _alert_hits(self, folded: str) -> dict[str, Hit]:
+        """Dangerous plants with a name one slip of the pen away from this one."""
+        return {
+            taxon_id: Hit(taxon_id, "spelling", near, 1, f"one letter away: {near}")
+            for taxon_id, near in self._alerts.get(folded, {}).items()
+        }
+
+    # -- abbreviated genus ------------------------------------------------------------------------------------------
+
+    def _match_initial(self, text: str) -> Match | None:
+        short = initial(text)
+        if short is None:
+            return None
+        hits = {
+            name.taxon_id: Hit(name.taxon_id, name.kind.value, name.name, 0, "genus abbreviated")
+            for name in self._epithets.get(short.epithet, ())
+            if name.folded.startswith(short.letter)
+        }
+        if not hits:
+            return None
+        status = Status.CONFIRM if len(hits) == 1 else Status.AMBIGUOUS
+        return Match(status, tuple(hits.values()), frozenset(hits))
+
+    # -- near names -----------------------------------------------------------------------------------------------
+
+    def _match_near(self, readings: tuple[Variant, ...]) -> Match | None:
+        for reading in readings:
+            near = self._near(reading.folded)
+            limit = edit_limit(len(reading.folded))
+            best = min((distance for distance, _ in near.values()), default=limit + 1.0)
+            if best > limit:
+                continue
+            ordered = sorted(near.items(), key=lambda item: (item[1][0], item[0]))
+            hits = tuple(self._near_hit(each, *found) for each, found in ordered if found[0] <= best + 1)
+            close = [each for each, (distance, _) in ordered if distance - best < 1]
+            genera = [each for each in close if self._taxa[each].is_genus]
+            radius = frozenset(near).union(*(self.genus_members(each) for each in genera))
+            return Match(Status.CONFIRM if len(close) == 1 else Status.AMBIGUOUS, hits, radius)
+        return None
+
+    def _near(self, folded: str) -> dict[str, tuple[float, IndexedName]]:
+        """Return taxa within the danger radius: their least distance and the name that has it."""
+        found: dict[str, tuple[float, IndexedName]] = {}
+        for key, distance in self._near_strings(folded):
+            for name in self._exact[key]:
+                if name.taxon_id not in found or distance < found[name.taxon_id][0]:
+                    found[name.taxon_id] = (distance, name)
+        return found
+
+    def _near_strings(self, folded: str) -> Iterator[tuple[str, float]]:
+        if len(folded) < 3:
+            return
+        for key in self._joined.get(folded.replace(" ", ""), ()):
+            yield key, HALF_EDIT
+        for key in self._sound.get(sound_key(Folded(folded)), ()):
+            yield key, HALF_EDIT
+        limit = edit_limit(len(folded))
+        reach = limit + (2 if len(folded) > 7 else 1)
+        if limit == 0:
+            return
+        for length in range(len(folded) - reach, len(folded) + reach + 1):
+            bucket = self._by_length.get(length, ())
+            for key, distance, _ in extract_iter(folded, bucket, scorer=OSA.distance, score_cutoff=reach):
+                yield key, float(distance) if _words_fit(folded, key, limit) else float(max(distance, limit + 1))
+
+    def _near_hit(self, taxon_id: str, distance: float, name: IndexedName) -> Hit:
+        if distance == HALF_EDIT:
+            return Hit(taxon_id, "sound", name.name, distance, f"sounds like {name.name}", name.language)
+        letters = f"{int(distance)} letter{'s' if distance > 1 else ''} off"
+        return Hit(taxon_id, "spelling", name.name, distance, f"spelling, {letters}", name.language)
+
+    # -- genus ----------------------------------------------------------------------------------------------------
+
+    def _match_genus(self, readings: tuple[Variant, ...]) -> Match | None:
+        for reading in readings:
+            words = reading.folded.split()
+            if len(words) < 2 or not reading.folded.isascii():
+                continue
+            members = self._genera.get(words[0], set())
+            if not members:
+                continue
+            heads = [each for each in sorted(members) if self._taxa[each].is_genus] or sorted(members)[:5]
+            wide = frozenset(members).union(*(self.genus_members(each) for each in heads))
+            said = f"only the genus {words[0].capitalize()} is known"
+            hits = tuple(Hit(each, "genus", words[0].capitalize(), 0, said) for each in heads)
+            return Match(Status.GENUS, hits, wide)
+        return None
+
+
+def _grouped(pairs: Iterable[tuple[K, str]]) -> dict[K, list[str]]:
+    groups: defaultdict[K, list[str]] = defaultdict(list)
+    for key, value in pairs:
+        groups[key].append(value)
+    return dict(groups)
+
+
+def _words_fit(query: str, name: str, limit: int) -> bool:
+    """Tell whether the edits are spread as slips are: each word within the limit of its own length.
+
+    "Quercus alta" is not a slip for "Quercus alba" in a four-letter epithet alone: two plants may differ by less.
+    """
+    ours, theirs = query.split(), name.split()
+    if len(ours) != len(theirs) or len(ours) == 1:
+        return True
+    return all(
+        OSA.distance(a, b) <= min(limit, max(edit_limit(len(a)), edit_limit(len(b)), 1))
+        for a, b in zip(ours, theirs, strict=True)
+    )
+
+
+def _in_words(name: IndexedName) -> str:
+    if name.kind is NameKind.VERNACULAR:
+        return f"common name ({name.language})" if name.language else "common name"
+    return {
+        NameKind.ACCEPTED: "accepted name",
+        NameKind.SYNONYM: "old or other scientific name",
+        NameKind.MISAPPLIED: "a name often misapplied to it",
+        NameKind.MISSPELLING: "a spelling really met",
+    }[name.kind]

@@ -1,0 +1,291 @@
+"""The public library: open the reference, ask it, get typed answers.
+
+    from folioproof import Reference
+    with Reference.open() as reference:
+        print(reference.check("oleander").level)
+
+One `Reference` may be shared between threads.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Iterable
+from pathlib import Path
+from types import TracebackType
+from typing import Self, TypeVar
+
+from . import store
+from .answers import Candidate, Check, Lookup, NameMatch, Plant, Source
+from .assessment import Assessment, Facts, Held, Reason
+from .finding import RefusedInputError
+from .matching import Hit, Match, NameIndex
+from .safety import assess
+from .text import MAX_QUERY, visible
+from .vocabulary import Company, Level, Part, Rank, State, Status, worst
+
+T = TypeVar("T", Part, State, Company)
+
+NAME_RULES = {
+    "N01": "A name that is not exact carries the worst level of every plant it may mean, and never ordinary care.",
+    "N02": "A name that is not in the records: leave the plant out until somebody has named it.",
+    "N03": "A word that speaks of poison, or belongs to a dangerous plant, is never answered with ordinary care.",
+    "N04": "A genus or family carries the worst level of its species.",
+}
+
+
+class Reference:
+    """The records, opened for questions. Use `Reference.open()`."""
+
+    def __init__(self, path: Path) -> None:
+        """Open the database file at `path`; raises RefusedInputError when it cannot be read."""
+        self.path = path
+        self._lock = threading.RLock()
+        self._shelf = store.Shelf(path)
+        self._index: NameIndex | None = None
+        self._facts: dict[str, Facts] = {}
+
+    @classmethod
+    def open(cls, path: str | Path | None = None) -> Self:
+        """Open `path`, or the records that came with folioproof (built into the user's cache on first use)."""
+        if path is None:
+            from .cache import ready_database
+
+            path = ready_database()
+        return cls(Path(path))
+
+    def close(self) -> None:
+        """Close the database; the reference cannot be asked any more."""
+        self._shelf.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    # -- questions ---------------------------------------------------------------------------------------------------
+
+    def find(self, text: str) -> Lookup:
+        """Return which plants `text` may mean. Any text gets an answer; nonsense gets `unknown`."""
+        match, warnings = self._match(text)
+        candidates = self._candidates(match, Part.LEAF, State.ANY, frozenset({Company.ADULTS}))
+        level, _ = self._level_to_act_on(match, Part.LEAF, State.ANY, frozenset({Company.ADULTS}))
+        return Lookup(query=text, status=match.status, level=level, candidates=candidates, warnings=warnings)
+
+    def check(
+        self,
+        text: str,
+        part: Part | str = Part.LEAF,
+        state: State | str = State.ANY,
+        company: Company | str | Iterable[Company | str] = Company.ADULTS,
+    ) -> Check:
+        """Return whether what `text` names may be used: level, reasons, precautions, sources.
+
+        Raises RefusedInputError for a part, state or company that is not in the vocabulary.
+        """
+        part, state = _term(Part, part), _term(State, state)
+        group = _company(company)
+        match, warnings = self._match(text)
+        level, acting_on = self._level_to_act_on(match, part, state, group)
+        common = {
+            "query": text,
+            "status": match.status,
+            "level": level,
+            "part": part,
+            "state": state,
+            "company": tuple(each for each in Company if each in group),
+            "candidates": self._candidates(match, part, state, group),
+            "acting_on": acting_on,
+            "warnings": warnings,
+        }
+        return self._explained(match, common, part, state, group)
+
+    def plant(
+        self,
+        taxon_id: str,
+        part: Part | str = Part.LEAF,
+        state: State | str = State.ANY,
+        company: Company | str | Iterable[Company | str] = Company.ADULTS,
+    ) -> Plant:
+        """Return everything about one record; raises RefusedInputError when there is no such id."""
+        part, state, group = _term(Part, part), _term(State, state), _company(company)
+        with self._lock:
+            row = self._shelf.taxon(taxon_id)
+            if row is None:
+                raise RefusedInputError(f"there is no plant with the id {visible(taxon_id)[:80]!r}; ask `find` for it")
+            facts = self._facts_of(taxon_id)
+            found = self._assess(taxon_id, part, state, group)
+            members = self._members(taxon_id, Rank(row["rank"]), part, state, group)
+            if members:
+                found = _raised_to_members(found, members)
+            held = (*facts.hazards, *facts.all_clears, *facts.carries)
+            names = self._shelf.names_of(taxon_id)
+            cited = {h.claim.source for h in held if h.claim.source}
+            cited |= {s for n in names for s in n.sources} | {s for e in facts.searches for s in e.sources}
+            cited |= {n.look_alike.source for n in facts.neighbours if n.look_alike.source}
+            return Plant(
+                id=taxon_id,
+                scientific_name=row["scientific_name"],
+                authorship=row["authorship"],
+                rank=Rank(row["rank"]),
+                genus_id=row["genus_id"],
+                family_id=row["family_id"],
+                family=row["family"],
+                common_name=row["common_name"],
+                names=names,
+                hazards=facts.hazards,
+                all_clears=facts.all_clears,
+                carries=facts.carries,
+                searches=facts.searches,
+                neighbours=facts.neighbours,
+                assessment=found,
+                members=members,
+                sources=self._shelf.sources(cited),
+                note=row["note"],
+            )
+
+    def starting_with(self, text: str, limit: int = 10) -> tuple[str, ...]:
+        """Return up to `limit` names that begin with `text`, for type-ahead; names only, never a level."""
+        return tuple(name.name for name in self._names().starting_with(text[:MAX_QUERY], limit))
+
+    # -- how answers are put together --------------------------------------------------------------------------------
+
+    def _names(self) -> NameIndex:
+        with self._lock:
+            if self._index is None:
+                self._index = self._shelf.name_index()
+            return self._index
+
+    def _match(self, text: str) -> tuple[Match, tuple[str, ...]]:
+        if len(text) > MAX_QUERY:
+            warning = f"a name has at most {MAX_QUERY} characters; this text has {len(text)} and was not looked up"
+            return Match(Status.UNKNOWN, (), frozenset()), (warning,)
+        match = self._names().match(text)
+        said = (f"'{guard.word}' is a warning: {guard.means}" for guard in match.guards)
+        return match, tuple(dict.fromkeys(said))
+
+    def _facts_of(self, taxon_id: str) -> Facts:
+        with self._lock:
+            if taxon_id not in self._facts:
+                self._facts[taxon_id] = self._shelf.facts(taxon_id)
+            return self._facts[taxon_id]
+
+    def _assess(self, taxon_id: str, part: Part, state: State, company: frozenset[Company]) -> Assessment:
+        return assess(self._facts_of(taxon_id), self._shelf.tables(), part=part, state=state, company=company)
+
+    def _level_to_act_on(
+        self, match: Match, part: Part, state: State, company: frozenset[Company]
+    ) -> tuple[Level, str | None]:
+        levels = {each: self._assess(each, part, state, company).level for each in sorted(match.radius)}
+        level = worst(list(levels.values()))
+        acting_on = next((each for each in levels if levels[each] is level), None)
+        if match.status is Status.EXACT:
+            return level, acting_on
+        if level is Level.ORDINARY:
+            level = Level.NOT_ASSESSED
+        if match.guards:
+            level = Level.LEAVE_OUT
+        return level, acting_on
+
+    def _candidates(
+        self, match: Match, part: Part, state: State, company: frozenset[Company]
+    ) -> tuple[Candidate, ...]:
+        found = [self._candidate(hit, part, state, company) for hit in match.hits]
+        if match.status in (Status.AMBIGUOUS, Status.GENUS):
+            found.sort(key=lambda c: (-c.level.rank, c.match.distance, c.id))
+        return tuple(found)
+
+    def _candidate(self, hit: Hit, part: Part, state: State, company: frozenset[Company]) -> Candidate:
+        row = self._shelf.taxon(hit.taxon_id)
+        assert row is not None
+        rank = Rank(row["rank"])
+        level = self._assess(hit.taxon_id, part, state, company).level
+        if rank is not Rank.SPECIES:
+            members = self._names().genus_members(hit.taxon_id) if rank is Rank.GENUS else frozenset({hit.taxon_id})
+            level = worst([self._assess(each, part, state, company).level for each in members])
+        why = NameMatch(hit.kind, hit.name, hit.distance, hit.explanation, hit.language)
+        return Candidate(hit.taxon_id, row["scientific_name"], row["common_name"], level, why)
+
+    def _members(
+        self, taxon_id: str, rank: Rank, part: Part, state: State, company: frozenset[Company]
+    ) -> tuple[Candidate, ...]:
+        found = []
+        for member_id in self._shelf.member_ids(taxon_id, rank):
+            hit = Hit(member_id, "member", "", 0, f"belongs to this {rank}")
+            found.append(self._candidate(hit, part, state, company))
+        return tuple(sorted(found, key=lambda c: (-c.level.rank, c.scientific_name)))
+
+    def _explained(
+        self, match: Match, common: dict[str, object], part: Part, state: State, company: frozenset[Company]
+    ) -> Check:
+        level, acting_on = common["level"], common["acting_on"]
+        assert isinstance(level, Level)
+        reasons = list(_name_reasons(match, level))
+        if acting_on is None:
+            nothing: Facts = Facts(taxon_id="")
+            tables = self._shelf.tables()
+            base = assess(nothing, tables, part=part, state=state, company=company)
+            return Check(**common, reasons=tuple(reasons), precautions=base.precautions)  # type: ignore[arg-type]
+        assert isinstance(acting_on, str)
+        found = self._assess(acting_on, part, state, company)
+        held = [*(h for r in found.reasons for h in r.claims), *found.other_parts]
+        cited = {h.claim.source for h in held if h.claim.source}
+        cited |= {s for e in self._facts_of(acting_on).searches for s in e.sources}
+        cited |= {c.claim.source for c in self._facts_of(acting_on).all_clears if c.claim.source}
+        return Check(
+            **common,  # type: ignore[arg-type]
+            reasons=(*reasons, *found.reasons),
+            precautions=found.precautions,
+            other_parts=found.other_parts,
+            contradictions=found.contradictions,
+            strength=found.strength,
+            thin_evidence=found.thin_evidence,
+            identify_first=found.identify_first,
+            review_flags=found.review_flags,
+            sources=self._sources(cited),
+        )
+
+    def _sources(self, ids: set[str]) -> tuple[Source, ...]:
+        with self._lock:
+            return self._shelf.sources(ids)
+
+
+def _name_reasons(match: Match, level: Level) -> Iterable[Reason]:
+    if match.guards and match.status is not Status.EXACT:
+        yield Reason("N03", Level.LEAVE_OUT, "a word in the name speaks of poison, or belongs to a dangerous plant")
+    if match.status is Status.UNKNOWN:
+        yield Reason("N02", Level.NOT_ASSESSED, "no record has this name: leave it out until you can name the plant")
+    elif match.status is Status.GENUS:
+        yield Reason("N04", level, "only the genus is known, so the worst of its species counts")
+    elif match.status is not Status.EXACT:
+        count = len(match.radius)
+        text = f"the name is not exact: the worst of the {count} plants it may mean counts, and never ordinary care"
+        yield Reason("N01", level, text)
+
+
+def _raised_to_members(found: Assessment, members: tuple[Candidate, ...]) -> Assessment:
+    """A genus or family page shows the worst of its species."""
+    from dataclasses import replace
+
+    top = members[0]
+    if top.level.rank <= found.level.rank:
+        return found
+    reason = Reason("N04", top.level, f"the worst of its species counts: {top.scientific_name}")
+    return replace(found, level=top.level, reasons=(reason, *found.reasons))
+
+
+def _term(kind: type[T], value: T | str) -> T:
+    try:
+        return kind(value)
+    except ValueError:
+        allowed = ", ".join(term.value for term in kind)
+        shown = visible(str(value))[:40]
+        raise RefusedInputError(f"{kind.__name__.lower()}: {shown!r} is not known; write one of {allowed}") from None
+
+
+def _company(company: Company | str | Iterable[Company | str]) -> frozenset[Company]:
+    given = [company] if isinstance(company, str) else list(company)
+    return frozenset({Company.ADULTS, *(_term(Company, each) for each in given)})

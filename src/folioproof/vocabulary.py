@@ -1,0 +1,186 @@
+"""The words that records, rules, pages and commands share.
+
+Each enumeration is closed: `data/vocabularies/terms.yml` gives every term its definition, and lint rule V301
+refuses a term that stands in only one of the two places.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Level(StrEnum):
+    """How a plant is to be met, mildest first; `rank` orders them for "the worst of"."""
+
+    ORDINARY = "ordinary care"
+    EXTRA = "extra care"
+    NOT_ASSESSED = "not assessed"
+    LEAVE_OUT = "leave out"
+
+    @property
+    def rank(self) -> int:
+        """0 for ordinary care to 3 for leave out; not assessed acts as leave out until someone has looked."""
+        return _LEVEL_RANKS[self]
+
+
+_LEVEL_RANKS = {level: rank for rank, level in enumerate(Level)}
+
+
+def worst(levels: list[Level]) -> Level:
+    """Return the level to act on when any of `levels` may be true; not assessed when there is none."""
+    return max(levels, key=lambda level: level.rank, default=Level.NOT_ASSESSED)
+
+
+class Route(StrEnum):
+    """How the harm reaches a person."""
+
+    SWALLOWED = "swallowed"
+    SKIN_IRRITANT = "skin irritant"
+    SKIN_ALLERGEN = "skin allergen"
+    SKIN_SUNLIGHT = "skin and sunlight"
+    THROUGH_SKIN = "through the skin"
+    EYE = "eye"
+    BREATHED = "breathed"
+    HAIRS_THORNS = "hairs and thorns"
+
+
+class Severity(StrEnum):
+    """The worst effect that a source reports; ungraded counts as moderate at least (`rank`)."""
+
+    MINOR = "minor"
+    MODERATE = "moderate"
+    UNGRADED = "ungraded"
+    SEVERE = "severe"
+    FATAL = "fatal"
+
+    @property
+    def rank(self) -> int:
+        """1 for minor to 4 for fatal."""
+        return {"minor": 1, "moderate": 2, "ungraded": 2, "severe": 3, "fatal": 4}[self.value]
+
+
+class Part(StrEnum):
+    """A part of the plant; `all` and `unstated` count for every part."""
+
+    ALL = "all"
+    UNSTATED = "unstated"
+    LEAF = "leaf"
+    STEM = "stem"
+    FLOWER = "flower"
+    FRUIT = "fruit"
+    SEED = "seed"
+    BARK = "bark"
+    WOOD = "wood"
+    ROOT = "root"
+    BULB = "bulb"
+    SAP = "sap"
+    HAIR = "hair"
+    THORN = "thorn"
+
+
+class State(StrEnum):
+    """What state the plant is in when it is handled."""
+
+    ANY = "any"
+    FRESH = "fresh"
+    DRIED = "dried"
+    SOAKED = "soaked"
+
+
+class Company(StrEnum):
+    """Who is in the room; adults always are."""
+
+    ADULTS = "adults"
+    CLASS = "class"
+    CHILDREN = "children"
+    ANIMALS = "animals"
+
+
+class Step(StrEnum):
+    """The five steps of the craft."""
+
+    PICK = "pick"
+    LAY = "lay"
+    HEAT = "heat"
+    LIFT = "lift"
+    DISCARD = "discard"
+
+
+class Strength(StrEnum):
+    """How much stands behind a claim, strongest first."""
+
+    DESCRIBED = "described"
+    LISTED = "listed"
+    PRACTICE = "practice"
+    MEMORY = "memory"
+
+
+class Basis(StrEnum):
+    """Where a claim comes from."""
+
+    PUBLISHED = "published"
+    ACCOUNT = "account"
+    PRACTICE = "common practice"
+    MEMORY = "memory"
+    CONTRIBUTED = "contributed"
+
+
+class Audience(StrEnum):
+    """Whom a source of all-clears speaks about."""
+
+    PEOPLE = "people"
+    ANIMALS = "animals"
+
+
+class Rank(StrEnum):
+    """Taxonomic rank of a record."""
+
+    FAMILY = "family"
+    GENUS = "genus"
+    SPECIES = "species"
+    SUBSPECIES = "subspecies"
+    VARIETY = "variety"
+
+
+class NameKind(StrEnum):
+    """What a name is to its taxon."""
+
+    ACCEPTED = "accepted"
+    SYNONYM = "synonym"
+    MISAPPLIED = "misapplied"
+    MISSPELLING = "misspelling"
+    VERNACULAR = "vernacular"
+
+
+class HeatEffect(StrEnum):
+    """What steam, boiling or a press does to an agent; partly destroyed counts as survives."""
+
+    DESTROYED = "destroyed"
+    SURVIVES = "survives"
+    UNKNOWN = "unknown"
+
+
+class AirEffect(StrEnum):
+    """Whether heat, steam or smoke puts an agent in the air."""
+
+    RELEASED = "released"
+    STAYS = "stays"
+    UNKNOWN = "unknown"
+
+
+class Status(StrEnum):
+    """What a look-up found; only `exact` may carry ordinary care."""
+
+    EXACT = "exact"
+    CONFIRM = "confirm"
+    AMBIGUOUS = "ambiguous"
+    GENUS = "genus"
+    UNKNOWN = "unknown"
+
+
+class GuardKind(StrEnum):
+    """Why a guarded word blocks an ordinary answer."""
+
+    HAZARD_WORD = "hazard word"
+    VERNACULAR = "dangerous vernacular"
+    GENUS = "genus with a dangerous species"
