@@ -8,6 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from . import __version__
+from .corpus_files import data_root, stamp
 from .finding import RefusedInputError
 from .schema import SCHEMA_VERSION
 from .text import FOLDING_VERSION
@@ -33,21 +34,33 @@ def ready_database(progress: Progress | None = None) -> Path:
 
     Raises FindingsError when the records do not pass, RefusedInputError when the cache cannot be written.
     """
-    from .corpus_files import data_root, stamp
-
     root = data_root()
-    wanted = f"{__version__} {SCHEMA_VERSION} {FOLDING_VERSION} {root} {stamp(root)}"
+    wanted = _wanted(root)
     target = cache_folder() / "reference.db"
-    if _is_current(target, wanted):
-        return target
+    if not _is_current(target, wanted):
+        _build(root, target, wanted, progress)
+    return target
+
+
+def rebuild(progress: Progress | None = None) -> dict[str, str]:
+    """Build the cached database anew, whatever its state; return its build table. Raises as `ready_database`."""
+    root = data_root()
+    return _build(root, cache_folder() / "reference.db", _wanted(root), progress)
+
+
+def _build(root: Path, target: Path, wanted: str, progress: Progress | None) -> dict[str, str]:
     from .loader import build
 
-    build(root, target, progress)
+    facts = build(root, target, progress)
     try:
         _stamp_file(target).write_text(wanted, encoding="utf-8")
     except OSError as error:
         raise RefusedInputError(f"{target.parent}: cannot be written ({error.strerror})") from None
-    return target
+    return facts
+
+
+def _wanted(root: Path) -> str:
+    return f"{__version__} {SCHEMA_VERSION} {FOLDING_VERSION} {root} {stamp(root)}"
 
 
 def _is_current(target: Path, wanted: str) -> bool:

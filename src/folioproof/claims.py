@@ -42,6 +42,7 @@ class HazardClaim:
     parts: tuple[Part, ...] = _said("Parts the source names, sorted; `unstated` when it names none.")
     state: State = _said("State of the plant the claim is about.", default=State.ANY)
     agent: str | None = _said("Id of a record in agents/, when the source names what does the harm.", default=None)
+    audience: Audience = _said("Whom the source speaks about.", default=Audience.PEOPLE)
     strength: Strength = _said("`described` for cases or a mechanism, `listed` for a row in a list.")
     basis: Basis = _said("Where the claim comes from.")
     source: str | None = _said("Id of a record in sources/.", default=None)

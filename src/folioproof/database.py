@@ -105,6 +105,7 @@ def _hazard(row: sqlite3.Row) -> HazardClaim:
         parts=_parts(row["parts"]),
         state=State(row["state"]),
         agent=row["agent_id"],
+        audience=Audience(row["audience"]),
         strength=Strength(row["strength"]),
         basis=Basis(row["basis"]),
         source=row["source_id"],

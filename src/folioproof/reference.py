@@ -24,6 +24,9 @@ from .safety import assess
 from .text import MAX_QUERY, visible
 from .vocabulary import Company, Level, Part, Rank, State, Status, worst
 
+#: Candidates are shown in this order: a known danger before a plant that nobody has assessed.
+_DANGEROUS_FIRST = (Level.LEAVE_OUT, Level.EXTRA, Level.NOT_ASSESSED, Level.ORDINARY)
+
 T = TypeVar("T", Part, State, Company)
 
 NAME_RULES = {
@@ -195,7 +198,7 @@ class Reference:
     ) -> tuple[Candidate, ...]:
         found = [self._candidate(hit, part, state, company) for hit in match.hits]
         if match.status in (Status.AMBIGUOUS, Status.GENUS):
-            found.sort(key=lambda c: (-c.level.rank, c.match.distance, c.id))
+            found.sort(key=lambda c: (_DANGEROUS_FIRST.index(c.level), c.match.distance, c.id))
         return tuple(found)
 
     def _candidate(self, hit: Hit, part: Part, state: State, company: frozenset[Company]) -> Candidate:
@@ -216,7 +219,7 @@ class Reference:
         for member_id in self._shelf.member_ids(taxon_id, rank):
             hit = Hit(member_id, "member", "", 0, f"belongs to this {rank}")
             found.append(self._candidate(hit, part, state, company))
-        return tuple(sorted(found, key=lambda c: (-c.level.rank, c.scientific_name)))
+        return tuple(sorted(found, key=lambda c: (_DANGEROUS_FIRST.index(c.level), c.scientific_name)))
 
     def _explained(
         self, match: Match, common: dict[str, object], part: Part, state: State, company: frozenset[Company]

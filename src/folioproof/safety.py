@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from .assessment import Assessment, Facts, Held, Neighbour, Reason, Tables
-from .claims import Agent, AllClear, HazardClaim
+from .claims import Agent, AllClear, Carries, HazardClaim
 from .vocabulary import (
     AirEffect,
     Audience,
@@ -136,6 +136,9 @@ def _table_level(case: _Case, held: Held, in_company: bool) -> Level:
     claim = held.claim
     assert isinstance(claim, HazardClaim)
     adults, company = case.tables.levels[claim.route, _s07_severity(claim)]
+    agent = case.agent_of(held)
+    if agent and agent.weak_kin and not in_company and adults is Level.LEAVE_OUT:
+        adults = Level.EXTRA
     return _s01_cap(case, held, company if in_company else adults)
 
 
@@ -177,7 +180,7 @@ def _s05_poisons(case: _Case) -> list[Reason]:
     for _, level, members in _by_level(case, frozenset({Route.SWALLOWED})):
         text = f"harmful if swallowed ({_gravest(members)})"
         reasons.append(Reason("S05", level, text, members))
-    deadly = [h for h in case.hazards if _is(h, Route.SWALLOWED, Severity.SEVERE)]
+    deadly = [h for h in case.hazards if _is(h, Route.SWALLOWED, Severity.SEVERE) and _is_about_people(h)]
     reaching = [h for h in case.hazards if _reaches(case, h)]
     if deadly and reaching:
         own = [h for h in (*deadly, *reaching) if h.rank is not Rank.FAMILY]
@@ -290,8 +293,9 @@ def _thin_ground(case: _Case) -> tuple[str, tuple[Held, ...]] | None:
     if case.facts.searches:
         count = len(case.facts.searches[-1].sources)
         return f"{count} sources were read through on {case.facts.searches[-1].on} and none names it", ()
-    if case.hazards:
-        return "only minor effects are reported, and no source about people clears it", case.hazards
+    own = tuple(h for h in case.hazards if h.rank is not Rank.FAMILY)
+    if own:
+        return "only lesser effects are reported, and no source about people clears it", own
     named_parts = tuple(h for h in case.elsewhere if h.claim.basis is Basis.PUBLISHED)
     if named_parts:
         return "the sources name other parts as the harmful ones", named_parts
@@ -341,7 +345,8 @@ def _s10_contradictions(case: _Case) -> tuple[str, ...]:
 
 
 def _is_about_people(held: Held) -> bool:
-    return isinstance(held.claim, AllClear) and held.claim.audience is Audience.PEOPLE
+    """A veterinary grade alone does not make a severe poison of people; the table still counts it in full."""
+    return not isinstance(held.claim, Carries) and held.claim.audience is Audience.PEOPLE
 
 
 def _is_minor(held: Held) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 #: Rises whenever a table changes, so that a cached file of an older shape is built anew.
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +81,7 @@ TABLES: dict[str, TableSpec] = {
     "hazards": TableSpec(
         {
             "id": int, "taxon_id": str, "route": str, "severity": str, "parts": str, "state": str, "agent_id": str,
-            "strength": str, **_CLAIM, "as_published": str, "note": str,
+            "audience": str, "strength": str, **_CLAIM, "as_published": str, "note": str,
         },
         "id",
         (_OF_TAXON, _OF_SOURCE, _OF_AGENT),

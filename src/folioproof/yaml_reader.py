@@ -55,15 +55,16 @@ _CONTROL = re.compile("[\x00-\x08\x0b-\x1f\x7f\u200b\u200e\u200f\u202a-\u202e\u2
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """One file as plain Python values, with the node tree kept so that any value can tell its line."""
+    """One file as plain Python values, with its text kept so that any value can tell its line."""
 
     path: Path
     data: dict[str, Any]
-    root: Node
+    text: str
 
     def line_of(self, where: tuple[str | int, ...]) -> int:
         """Return the 1-based line of the value at `where`, or of its nearest parent that exists."""
-        node: Node = self.root
+        # Read again, since a finding is rare and the node trees of all files would fill memory.
+        node: Node = _Composer(self.text).get_single_node()
         line = 1
         for step in where:
             child, line_here = _child(node, step)
@@ -162,7 +163,7 @@ def read(path: Path, text: bytes | None = None) -> tuple[Document | None, list[F
         return None, [Finding(path, 1, "Y007", "file", "this is not a list of keys", "Write `key: value` lines")]
     reading = _Reading(path)
     data = reading.value(root, "")
-    return Document(path, data, root), reading.findings
+    return Document(path, data, source), reading.findings
 
 
 def _broken(path: Path, error: Exception) -> Finding:
