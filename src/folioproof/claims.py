@@ -48,7 +48,8 @@ class HazardClaim:
     source: str | None = _said("Id of a record in sources/.", default=None)
     locator: str | None = _said("Where in the source.", default=None)
     as_published: str | None = _said("The source's own grade or class.", default=None)
-    note: str | None = _said("What happens, in a few plain words.", default=None)
+    onset: str | None = _said("How soon it shows, and how long it lasts, in a few words.", default=None)
+    note: str | None = _said("What happens and what a handler notices, in a few plain words.", default=None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -111,6 +111,7 @@ def _hazard(row: sqlite3.Row) -> HazardClaim:
         source=row["source_id"],
         locator=row["locator"],
         as_published=row["as_published"],
+        onset=row["onset"],
         note=row["note"],
     )
 

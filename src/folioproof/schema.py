@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 #: Rises whenever a table changes, so that a cached file of an older shape is built anew.
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +20,7 @@ class TableSpec:
 
 
 _CLAIM = {"basis": str, "source_id": str, "locator": str}
-_CLAIM_OPTIONAL = frozenset({"source_id", "locator", "as_published", "note", "agent_id"})
+_CLAIM_OPTIONAL = frozenset({"source_id", "locator", "as_published", "onset", "note", "agent_id"})
 _OF_TAXON = ("taxon_id", "taxa", "id")
 _OF_SOURCE = ("source_id", "sources", "id")
 _OF_AGENT = ("agent_id", "agents", "id")
@@ -81,7 +81,7 @@ TABLES: dict[str, TableSpec] = {
     "hazards": TableSpec(
         {
             "id": int, "taxon_id": str, "route": str, "severity": str, "parts": str, "state": str, "agent_id": str,
-            "audience": str, "strength": str, **_CLAIM, "as_published": str, "note": str,
+            "audience": str, "strength": str, **_CLAIM, "as_published": str, "onset": str, "note": str,
         },
         "id",
         (_OF_TAXON, _OF_SOURCE, _OF_AGENT),
