@@ -16,7 +16,7 @@ from sqlite_utils import Database
 from . import __version__
 from .checks import check_corpus
 from .claims import AllClear, Carries, HazardClaim, LookAlike
-from .confusion import confusable_pairs
+from .confusion import confusable_pairs, danger
 from .corpus import Corpus, load
 from .corpus_files import content_hash
 from .database import read_facts, read_tables
@@ -293,10 +293,13 @@ def _levels(connection: sqlite3.Connection) -> Iterator[Row]:
             }
 
 
-def _name_rows(connection: sqlite3.Connection) -> tuple[list[tuple[Folded, str, str]], dict[str, Level]]:
+def _name_rows(connection: sqlite3.Connection) -> tuple[list[tuple[Folded, str, str]], dict[str, int]]:
     names = connection.execute("SELECT folded, name, taxon_id FROM names ORDER BY id").fetchall()
-    levels = connection.execute("SELECT taxon_id, level FROM levels WHERE company = 'class'").fetchall()
-    return [tuple(row) for row in names], {row[0]: Level(row[1]) for row in levels}
+    sql = """SELECT adults.taxon_id, adults.level, taught.level FROM levels AS adults
+        JOIN levels AS taught ON taught.taxon_id = adults.taxon_id AND taught.company = 'class'
+        WHERE adults.company = 'adults'"""
+    dangers = {taxon: danger(Level(adults), Level(taught)) for taxon, adults, taught in connection.execute(sql)}
+    return [tuple(row) for row in names], dangers
 
 
 def _build_facts(connection: sqlite3.Connection, corpus: Corpus) -> dict[str, str]:

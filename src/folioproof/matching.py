@@ -22,6 +22,9 @@ from .vocabulary import GuardKind, NameKind, Status
 
 K = TypeVar("K", str, int)
 
+#: A slip in a name this short makes another name: near ones are shown, but none is taken for what was meant.
+_TOO_SHORT = 4
+
 #: Weight of a match by equal sound or equal letters, in edits.
 HALF_EDIT = 0.5
 
@@ -140,8 +143,21 @@ class NameIndex:
         return _grouped((names[0].sound, folded) for folded, names in self._exact.items())
 
     @cached_property
-    def _by_length(self) -> dict[int, list[str]]:
-        return _grouped((len(folded), folded) for folded in sorted(self._exact))
+    def _by_first_word(self) -> dict[str, list[str]]:
+        return _grouped((folded.partition(" ")[0], folded) for folded in sorted(self._exact))
+
+    @cached_property
+    def _joined_by_length(self) -> dict[int, list[str]]:
+        several = {names[0].joined for folded, names in self._exact.items() if " " in folded}
+        return _grouped((len(letters), letters) for letters in sorted(several))
+
+    @cached_property
+    def _by_last_word(self) -> dict[str, list[str]]:
+        return _grouped((folded.rpartition(" ")[2], folded) for folded in sorted(self._exact) if " " in folded)
+
+    @cached_property
+    def _first_words_by_length(self) -> dict[int, list[str]]:
+        return _grouped((len(word), word) for word in self._by_first_word)
 
     def match(self, text: str) -> Match:
         """Return what `text` may mean. Never raises on any text; the empty text is unknown."""
@@ -217,7 +233,7 @@ class NameIndex:
             return Match(Status.GENUS, tuple(hits.values()), members | hits.keys())
         if len(hits) == 1 and vernacular:
             hits = {**hits, **self._head_hits(reading.folded, hits)}
-        if len(hits) == 1 and not self._all_dangerous(hits):
+        if len(hits) == 1:
             hits = {**hits, **self._alert_hits(reading.folded)}
         radius = frozenset(hits)
         for genus in genera:
@@ -237,7 +253,7 @@ class NameIndex:
         }
 
     def _alert_hits(self, folded: str) -> dict[str, Hit]:
-        """Dangerous plants with a name one slip of the pen away from this one."""
+        """More dangerous plants with a name one slip of the pen away from this one."""
         return {
             taxon_id: Hit(taxon_id, "spelling", near, 1, f"one letter away: {near}")
             for taxon_id, near in self._alerts.get(folded, {}).items()
@@ -273,7 +289,10 @@ class NameIndex:
             close = [each for each, (distance, _) in ordered if distance - best < 1]
             genera = [each for each in close if self._taxa[each].is_genus]
             radius = frozenset(near).union(*(self.genus_members(each) for each in genera))
-            return Match(Status.CONFIRM if len(close) == 1 else Status.AMBIGUOUS, hits, radius)
+            status = Status.CONFIRM if len(close) == 1 else Status.AMBIGUOUS
+            if len(reading.folded) <= _TOO_SHORT:
+                status = Status.UNKNOWN
+            return Match(status, hits, radius)
         return None
 
     def _near(self, folded: str) -> dict[str, tuple[float, IndexedName]]:
@@ -290,16 +309,42 @@ class NameIndex:
             return
         for key in self._joined.get(folded.replace(" ", ""), ()):
             yield key, HALF_EDIT
-        for key in self._sound.get(sound_key(Folded(folded)), ()):
-            yield key, HALF_EDIT
         limit = edit_limit(len(folded))
-        reach = limit + (2 if len(folded) > 7 else 1)
+        for key in self._sound.get(sound_key(Folded(folded)), ()):
+            if OSA.distance(folded, key, score_cutoff=limit + 1) <= limit + 1:
+                yield key, HALF_EDIT
         if limit == 0:
             return
-        for length in range(len(folded) - reach, len(folded) + reach + 1):
-            bucket = self._by_length.get(length, ())
-            for key, distance, _ in extract_iter(folded, bucket, scorer=OSA.distance, score_cutoff=reach):
-                yield key, float(distance) if _words_fit(folded, key, limit) else float(max(distance, limit + 1))
+        reach = limit + (2 if len(folded) > 7 else 1)
+        for key in self._likely(folded, reach):
+            distance = OSA.distance(folded, key, score_cutoff=reach)
+            if distance <= reach:
+                yield key, float(distance if _words_fit(folded, key, limit) else max(distance, limit + 1))
+
+    def _likely(self, folded: str, reach: int) -> Iterable[str]:
+        """Return the names worth measuring: those whose first word is near, or whose last word is the same.
+
+        Distinct first words are far fewer than names, so this costs a fraction of a scan of all names.
+        """
+        words = folded.split()
+        found: dict[str, None] = {}
+        word_reach = min(reach, edit_limit(len(words[0])) + 1)
+        for length in range(len(words[0]) - word_reach, len(words[0]) + word_reach + 1):
+            bucket = self._first_words_by_length.get(length, ())
+            for word, _, _ in extract_iter(words[0], bucket, scorer=OSA.distance, score_cutoff=word_reach):
+                found.update(dict.fromkeys(self._by_first_word[word]))
+        if len(words) > 1:
+            found.update(dict.fromkeys(self._by_last_word.get(words[-1], ())))
+        if len(words) == 1 and len(folded) > 7:
+            found.update(dict.fromkeys(self._run_together(folded)))
+        return [key for key in found if abs(len(key) - len(folded)) <= reach]
+
+    def _run_together(self, folded: str) -> Iterator[str]:
+        """Yield names of several words that were written as one, with a slip besides: coniummaculatm."""
+        for length in range(len(folded) - 1, len(folded) + 2):
+            bucket = self._joined_by_length.get(length, ())
+            for letters, _, _ in extract_iter(folded, bucket, scorer=OSA.distance, score_cutoff=1):
+                yield from self._joined[letters]
 
     def _near_hit(self, taxon_id: str, distance: float, name: IndexedName) -> Hit:
         if distance == HALF_EDIT:
@@ -341,7 +386,7 @@ def _words_fit(query: str, name: str, limit: int) -> bool:
     if len(ours) != len(theirs) or len(ours) == 1:
         return True
     return all(
-        OSA.distance(a, b) <= min(limit, max(edit_limit(len(a)), edit_limit(len(b)), 1))
+        OSA.distance(a, b) <= min(limit, max(edit_limit(len(a)), edit_limit(len(b))) + 1)
         for a, b in zip(ours, theirs, strict=True)
     )
 
