@@ -189,7 +189,7 @@ class Reference:
             return level, acting_on
         if level is Level.ORDINARY:
             level = Level.NOT_ASSESSED
-        if match.guards:
+        if match.guards and match.status in (Status.UNKNOWN, Status.CONFIRM):
             level = Level.LEAVE_OUT
         return level, acting_on
 
@@ -257,7 +257,7 @@ class Reference:
 
 
 def _name_reasons(match: Match, level: Level) -> Iterable[Reason]:
-    if match.guards and match.status is not Status.EXACT:
+    if match.guards and match.status in (Status.UNKNOWN, Status.CONFIRM):
         yield Reason("N03", Level.LEAVE_OUT, "a word in the name speaks of poison, or belongs to a dangerous plant")
     if match.status is Status.UNKNOWN:
         yield Reason("N02", Level.NOT_ASSESSED, "no record has this name: leave it out until you can name the plant")
