@@ -25,7 +25,7 @@ from .nomenclature import genus_of, rotations, taxon_id
 from .records import AgentRecord, TaxonRecord
 from .safety import assess
 from .schema import SCHEMA_VERSION, TABLES, VIEWS
-from .text import FOLDING_VERSION, Folded, joined, normalise, sound_key
+from .text import FOLDING_VERSION, Folded, normalise, sound_key
 from .vocabulary import Company, Level, NameKind, Part, Rank, State
 
 Row = dict[str, Any]
@@ -260,7 +260,6 @@ def _names(records: list[TaxonRecord]) -> Iterator[Row]:
                 "shared": False,
                 **row,
                 "folded": folded,
-                "joined": joined(folded),
                 "sound": sound_key(folded),
             }
 

@@ -25,6 +25,8 @@ K = TypeVar("K", str, int)
 #: A slip in a name this short makes another name: near ones are shown, but none is taken for what was meant.
 _TOO_SHORT = 4
 
+_TOO_FAR = 100.0
+
 #: Weight of a match by equal sound or equal letters, in edits.
 HALF_EDIT = 0.5
 
@@ -33,7 +35,6 @@ class IndexedName(NamedTuple):
     """A name as the index holds it: all forms were computed when the database was built."""
 
     folded: Folded
-    joined: str
     sound: str
     name: str
     kind: NameKind
@@ -136,7 +137,8 @@ class NameIndex:
 
     @cached_property
     def _joined(self) -> dict[str, list[str]]:
-        return _grouped((names[0].joined, folded) for folded, names in self._exact.items())
+        """Names of several words, by their letters without the spaces."""
+        return _grouped((folded.replace(" ", ""), folded) for folded in self._exact if " " in folded)
 
     @cached_property
     def _sound(self) -> dict[str, list[str]]:
@@ -147,9 +149,10 @@ class NameIndex:
         return _grouped((folded.partition(" ")[0], folded) for folded in sorted(self._exact))
 
     @cached_property
-    def _joined_by_length(self) -> dict[int, list[str]]:
-        several = {names[0].joined for folded, names in self._exact.items() if " " in folded}
-        return _grouped((len(letters), letters) for letters in sorted(several))
+    def _joined_ends(self) -> dict[str, list[str]]:
+        """Letters of names of several words, by length and first four, and by length and last four."""
+        ends = ((f"{len(letters)} {end}", letters) for letters in self._joined for end in _ends(letters))
+        return _grouped(ends)
 
     @cached_property
     def _by_last_word(self) -> dict[str, list[str]]:
@@ -280,9 +283,8 @@ class NameIndex:
     def _match_near(self, readings: tuple[Variant, ...]) -> Match | None:
         for reading in readings:
             near = self._near(reading.folded)
-            limit = edit_limit(len(reading.folded))
-            best = min((distance for distance, _ in near.values()), default=limit + 1.0)
-            if best > limit:
+            best = min((distance for distance, _ in near.values()), default=_TOO_FAR)
+            if best >= _TOO_FAR:
                 continue
             ordered = sorted(near.items(), key=lambda item: (item[1][0], item[0]))
             hits = tuple(self._near_hit(each, *found) for each, found in ordered if found[0] <= best + 1)
@@ -296,7 +298,10 @@ class NameIndex:
         return None
 
     def _near(self, folded: str) -> dict[str, tuple[float, IndexedName]]:
-        """Return taxa within the danger radius: their least distance and the name that has it."""
+        """Return taxa within the danger radius: their least distance and the name that has it.
+
+        A name beyond its limit is no candidate, though its plant still weighs: its distance is raised by _TOO_FAR.
+        """
         found: dict[str, tuple[float, IndexedName]] = {}
         for key, distance in self._near_strings(folded):
             for name in self._exact[key]:
@@ -307,7 +312,8 @@ class NameIndex:
     def _near_strings(self, folded: str) -> Iterator[tuple[str, float]]:
         if len(folded) < 3:
             return
-        for key in self._joined.get(folded.replace(" ", ""), ()):
+        letters = folded.replace(" ", "")
+        for key in (*self._joined.get(letters, ()), *((letters,) if letters in self._exact else ())):
             yield key, HALF_EDIT
         limit = edit_limit(len(folded))
         for key in self._sound.get(sound_key(Folded(folded)), ()):
@@ -316,19 +322,20 @@ class NameIndex:
         if limit == 0:
             return
         reach = limit + (2 if len(folded) > 7 else 1)
-        for key in self._likely(folded, reach):
-            distance = OSA.distance(folded, key, score_cutoff=reach)
-            if distance <= reach:
-                yield key, float(distance if _words_fit(folded, key, limit) else max(distance, limit + 1))
+        likely = self._likely(folded, reach)
+        for key, distance, _ in extract_iter(folded, likely, scorer=OSA.distance, score_cutoff=reach):
+            longer = max(limit, edit_limit(len(key)))
+            fits = distance <= longer and _words_fit(folded, key, longer)
+            yield key, float(distance if fits else distance + _TOO_FAR)
 
-    def _likely(self, folded: str, reach: int) -> Iterable[str]:
+    def _likely(self, folded: str, reach: int) -> list[str]:
         """Return the names worth measuring: those whose first word is near, or whose last word is the same.
 
         Distinct first words are far fewer than names, so this costs a fraction of a scan of all names.
         """
         words = folded.split()
         found: dict[str, None] = {}
-        word_reach = min(reach, edit_limit(len(words[0])) + 1)
+        word_reach = max(1, edit_limit(len(words[0])))
         for length in range(len(words[0]) - word_reach, len(words[0]) + word_reach + 1):
             bucket = self._first_words_by_length.get(length, ())
             for word, _, _ in extract_iter(words[0], bucket, scorer=OSA.distance, score_cutoff=word_reach):
@@ -340,11 +347,15 @@ class NameIndex:
         return [key for key in found if abs(len(key) - len(folded)) <= reach]
 
     def _run_together(self, folded: str) -> Iterator[str]:
-        """Yield names of several words that were written as one, with a slip besides: coniummaculatm."""
+        """Yield names of several words that were written as one, with a slip besides: coniummaculatm.
+
+        One slip spares the first four letters or the last four, so only names that share either are measured.
+        """
         for length in range(len(folded) - 1, len(folded) + 2):
-            bucket = self._joined_by_length.get(length, ())
-            for letters, _, _ in extract_iter(folded, bucket, scorer=OSA.distance, score_cutoff=1):
-                yield from self._joined[letters]
+            for end in _ends(folded):
+                bucket = self._joined_ends.get(f"{length} {end}", ())
+                for letters, _, _ in extract_iter(folded, bucket, scorer=OSA.distance, score_cutoff=1):
+                    yield from self._joined[letters]
 
     def _near_hit(self, taxon_id: str, distance: float, name: IndexedName) -> Hit:
         if distance == HALF_EDIT:
@@ -368,6 +379,10 @@ class NameIndex:
             hits = tuple(Hit(each, "genus", words[0].capitalize(), 0, said) for each in heads)
             return Match(Status.GENUS, hits, wide)
         return None
+
+
+def _ends(letters: str) -> tuple[str, str]:
+    return letters[:4], "-" + letters[-4:]
 
 
 def _grouped(pairs: Iterable[tuple[K, str]]) -> dict[K, list[str]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 #: Rises whenever a table changes, so that a cached file of an older shape is built anew.
-SCHEMA_VERSION = 3
+SCHEMA_VERSION = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +65,7 @@ TABLES: dict[str, TableSpec] = {
     "names": TableSpec(
         {
             "id": int, "taxon_id": str, "name": str, "kind": str, "language": str, "regions": str, "authorship": str,
-            "shared": int, "basis": str, "folded": str, "joined": str, "sound": str,
+            "shared": int, "basis": str, "folded": str, "sound": str,
         },
         "id",
         (_OF_TAXON,),

@@ -96,9 +96,9 @@ class Shelf:
         run = self._connection.execute
         kinds = {kind.value: kind for kind in NameKind}
         names = (
-            IndexedName(Folded(f), j, s, name, kinds[kind], language, authors, taxon, bool(shared))
-            for f, j, s, name, kind, language, authors, taxon, shared in run(
-                "SELECT folded, joined, sound, name, kind, language, authorship, taxon_id, shared FROM names ORDER BY id"
+            IndexedName(Folded(f), s, name, kinds[kind], language, authors, taxon, bool(shared))
+            for f, s, name, kind, language, authors, taxon, shared in run(
+                "SELECT folded, sound, name, kind, language, authorship, taxon_id, shared FROM names ORDER BY id"
             )
         )
         taxa = (

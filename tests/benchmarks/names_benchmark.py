@@ -122,7 +122,7 @@ def main() -> None:
     sets = {
         "unlisted binomials": unlisted_binomials(latin, listed, rng, 2000),
         "unlisted vernaculars": unlisted_vernaculars(latin, listed, rng, 2000),
-        "nonsense": [nonsense(rng) for _ in range(2000)],
+        "nonsense": [word for word in (nonsense(rng) for _ in range(2000)) if word not in listed],
     }
     for label, texts in sets.items():
         accepted = [t for t in texts if index.match(t).status in (Status.EXACT, Status.CONFIRM)]

@@ -1,0 +1,171 @@
+"""Lists for reading through: sources and what rests on them, agents and who carries them, names that mislead.
+
+`reference` answers questions about plants; this gives the pages around those answers, as plain rows.
+"""
+
+from __future__ import annotations
+
+import threading
+from itertools import groupby
+from pathlib import Path
+from typing import Any
+
+from .database import build_facts, connect, rows
+
+Row = dict[str, Any]
+
+#: Countries that have help lines here, by ISO 3166-1 code; a test fails when the records name another one.
+COUNTRIES = {
+    "AU": "Australia",
+    "CA": "Canada",
+    "DE": "Germany",
+    "FI": "Finland",
+    "FR": "France",
+    "GB": "United Kingdom",
+    "IE": "Ireland",
+    "NZ": "New Zealand",
+    "US": "United States",
+}
+
+_SOURCES = """
+    SELECT id, citation, url, read,
+        (SELECT count(*) FROM hazards WHERE source_id = sources.id) AS hazards,
+        (SELECT count(*) FROM all_clears WHERE source_id = sources.id) AS all_clears,
+        (SELECT count(*) FROM name_sources WHERE source_id = sources.id) AS names,
+        (SELECT count(*) FROM carries WHERE source_id = sources.id)
+            + (SELECT count(*) FROM agents WHERE sources.id IN (heat_source_id, air_source_id))
+            + (SELECT count(*) FROM helplines WHERE source_id = sources.id)
+            + (SELECT count(*) FROM look_alikes WHERE source_id = sources.id)
+            + (SELECT count(*) FROM process_facts WHERE source_id = sources.id) AS other
+    FROM sources"""
+
+_CLAIMS_OF_SOURCE = """
+    SELECT taxa.id, taxa.scientific_name, taxa.common_name, levels.level, claim.*
+    FROM (
+        SELECT taxon_id, 'harm' AS kind, route AS what, severity AS grade, parts, as_published, locator
+        FROM hazards WHERE source_id = ?1
+        UNION ALL
+        SELECT taxon_id, 'all-clear', 'looked and lists no hazard', audience, parts, as_published, locator
+        FROM all_clears WHERE source_id = ?1
+        UNION ALL
+        SELECT taxon_id, 'carries', agents.name, NULL, parts, NULL, carries.locator
+        FROM carries JOIN agents ON agents.id = agent_id WHERE source_id = ?1
+        UNION ALL
+        SELECT taxon_id, 'look-alike', other_id, NULL, '[]', NULL, locator FROM look_alikes WHERE source_id = ?1
+    ) AS claim
+    JOIN taxa ON taxa.id = claim.taxon_id
+    LEFT JOIN levels ON levels.taxon_id = taxa.id AND levels.company = 'adults'
+    ORDER BY taxa.scientific_name, claim.kind, claim.what, claim.grade, claim.locator"""
+
+_CARRIERS = """
+    SELECT taxa.id, taxa.scientific_name, taxa.common_name, taxa.rank, levels.level,
+        group_concat(DISTINCT claim.parts) AS parts, group_concat(DISTINCT claim.source_id) AS sources
+    FROM (
+        SELECT taxon_id, parts, source_id FROM hazards WHERE agent_id = ?1
+        UNION SELECT taxon_id, parts, source_id FROM carries WHERE agent_id = ?1
+    ) AS claim
+    JOIN taxa ON taxa.id = claim.taxon_id
+    LEFT JOIN levels ON levels.taxon_id = taxa.id AND levels.company = 'adults'
+    GROUP BY taxa.id ORDER BY taxa.scientific_name"""
+
+_AGENTS = """
+    SELECT agents.*, (SELECT count(*) FROM (SELECT taxon_id FROM hazards WHERE agent_id = agents.id
+        UNION SELECT taxon_id FROM carries WHERE agent_id = agents.id)) AS plants
+    FROM agents"""
+
+_MISLEADING = """
+    SELECT confusable_names.*, own.scientific_name AS scientific_name, own_level.level AS level,
+        near.scientific_name AS near_scientific_name, near_level.level AS near_level
+    FROM confusable_names
+    JOIN taxa AS own ON own.id = taxon_id JOIN taxa AS near ON near.id = near_taxon_id
+    JOIN levels AS own_level ON own_level.taxon_id = own.id AND own_level.company = 'class'
+    JOIN levels AS near_level ON near_level.taxon_id = near.id AND near_level.company = 'class'
+    ORDER BY confusable_names.id"""
+
+
+class Reading:
+    """One built file, opened for reading through. May be shared between threads."""
+
+    def __init__(self, path: Path) -> None:
+        """Open the database file at `path`."""
+        self._connection = connect(path)
+        self._lock = threading.Lock()
+
+    def close(self) -> None:
+        """Close the file."""
+        self._connection.close()
+
+    def _rows(self, sql: str, *values: Any) -> list[Row]:
+        with self._lock:
+            return rows(self._connection, sql, *values)
+
+    def _first(self, sql: str, *values: Any) -> Row | None:
+        return next(iter(self._rows(sql, *values)), None)
+
+    def build(self) -> dict[str, str]:
+        """Return the build table: versions, content hash and counts."""
+        with self._lock:
+            return build_facts(self._connection)
+
+    def vocabularies(self) -> dict[str, list[Row]]:
+        """Return the terms of each closed vocabulary with their definitions, in order."""
+        found = self._rows("SELECT * FROM terms ORDER BY vocabulary, position")
+        return {name: list(terms) for name, terms in groupby(found, key=lambda row: str(row["vocabulary"]))}
+
+    def exposures(self) -> list[Row]:
+        """Return the level that one claim gives, by route and severity."""
+        return self._rows("SELECT route, severity, adults, company FROM exposures ORDER BY rowid")
+
+    def precautions(self) -> list[Row]:
+        """Return every precaution with what calls for it."""
+        return self._rows("SELECT * FROM precautions ORDER BY id")
+
+    def helplines(self) -> list[tuple[str, list[Row]]]:
+        """Return the poison help lines by country name."""
+        found = self._rows("SELECT * FROM helplines ORDER BY country, region IS NOT NULL, region, id")
+        by_country = groupby(found, key=lambda row: str(row["country"]))
+        return [(COUNTRIES.get(code, code), list(lines)) for code, lines in by_country]
+
+    def sources(self) -> list[Row]:
+        """Return every source with how many claims of each kind rest on it."""
+        return self._rows(f"{_SOURCES} ORDER BY id")
+
+    def source(self, source_id: str) -> Row | None:
+        """Return one source as `sources` does, or None."""
+        return self._first(f"{_SOURCES} WHERE id = ?", source_id)
+
+    def resting_on(self, source_id: str) -> list[Row]:
+        """Return the claims about plants that cite a source."""
+        return self._rows(_CLAIMS_OF_SOURCE, source_id)
+
+    def agents(self) -> list[Row]:
+        """Return every agent with how many plants carry it."""
+        return self._rows(f"{_AGENTS} ORDER BY name")
+
+    def agent(self, agent_id: str) -> Row | None:
+        """Return one agent as `agents` does, or None."""
+        return self._first(f"{_AGENTS} WHERE id = ?", agent_id)
+
+    def carriers(self, agent_id: str) -> list[Row]:
+        """Return the plants whose claims name an agent, with the parts and the sources."""
+        return self._rows(_CARRIERS, agent_id)
+
+    def misleading_count(self) -> int:
+        """Return how many pairs of names mislead."""
+        found = self._first("SELECT count(*) AS pairs FROM confusable_names")
+        return int(found["pairs"]) if found else 0
+
+    def misleading(self, offset: int, limit: int) -> list[Row]:
+        """Return pairs of names that mislead: a milder plant's name, and the dangerous plant's name it comes near."""
+        return self._rows(f"{_MISLEADING} LIMIT ? OFFSET ?", limit, offset)
+
+    def shared_names(self, taxon_id: str) -> list[Row]:
+        """Return the names near a plant's own that belong to a more dangerous one."""
+        return self._rows(
+            """SELECT DISTINCT near_taxon_id AS id, taxa.scientific_name, levels.level,
+                    group_concat(DISTINCT near_name) AS names
+                FROM confusable_names JOIN taxa ON taxa.id = near_taxon_id
+                JOIN levels ON levels.taxon_id = near_taxon_id AND company = 'adults'
+                WHERE confusable_names.taxon_id = ? GROUP BY near_taxon_id ORDER BY taxa.scientific_name""",
+            taxon_id,
+        )
