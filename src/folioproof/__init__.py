@@ -1,4 +1,4 @@
-"""A reference for people who make botanical contact prints: which plants to leave out, and how to work with the rest."""
+"""A reference for people who make botanical contact prints: what to leave out, and how to work with the rest."""
 
 from __future__ import annotations
 

@@ -69,7 +69,7 @@ def _is_current(target: Path, wanted: str) -> bool:
             return False
         connection = sqlite3.connect(f"{target.resolve().as_uri()}?mode=ro", uri=True)
         try:
-            return connection.execute("SELECT count(*) FROM build").fetchone()[0] > 0
+            return bool(connection.execute("SELECT count(*) FROM build").fetchone()[0])
         finally:
             connection.close()
     except (OSError, sqlite3.Error):

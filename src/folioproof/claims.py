@@ -61,7 +61,8 @@ class AllClear:
     audience: Audience = _said("Whom the source speaks about.")
     parts: tuple[Part, ...] = _said("Parts the source names, sorted; `unstated` when it names none.")
     apart_from: tuple[Route, ...] = _said(
-        "Routes by which the same source does report harm, sorted: it lists the plant for these only.", default=()
+        "Routes by which the same source does report harm, sorted: it lists the plant for these only.",
+        default=(),
     )
     basis: Basis = _said("Where the claim comes from.")
     source: str | None = _said("Id of a record in sources/.", default=None)

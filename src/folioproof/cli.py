@@ -20,7 +20,9 @@ if TYPE_CHECKING:
 
 _NO_CONFIDENT_ANSWER = 3
 _DATABASE = click.option(
-    "--database", type=click.Path(path_type=Path, dir_okay=False), help="Ask this built file, not the cached one."
+    "--database",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Ask this built file, not the cached one.",
 )
 _JSON = click.option("--json", "as_json", is_flag=True, help="One JSON object per line.")
 
@@ -166,7 +168,12 @@ def find(names: tuple[str, ...], prefix: bool, as_json: bool, database: Path | N
 @_JSON
 @_DATABASE
 def check(
-    names: tuple[str, ...], part: str, state: str, company: tuple[str, ...], as_json: bool, database: Path | None
+    names: tuple[str, ...],
+    part: str,
+    state: str,
+    company: tuple[str, ...],
+    as_json: bool,
+    database: Path | None,
 ) -> None:
     """Say whether each of NAMES may be picked, handled and heated: level, reasons, precautions, sources."""
     from .answers import check_json
@@ -284,4 +291,3 @@ def serve(host: str, port: int, database: Path | None) -> None:
             database = ready_database(progress)
     _say(f"folioproof is on http://{host}:{port}/ (Ctrl-C ends it)")
     serve_pages(database, host, port)
-

@@ -9,7 +9,7 @@ from typing import Any
 
 from rapidfuzz.distance import OSA
 
-from .text import Folded, joined, sound_key
+from .text import Folded, joined
 from .vocabulary import Level
 
 #: Shorter names are all near each other; for them only the exact name counts anyway.
@@ -28,15 +28,17 @@ def danger(adults: Level, taught: Level) -> int:
 def confusable_pairs(names: Iterable[tuple[Folded, str, str]], dangers: dict[str, int]) -> Iterator[dict[str, Any]]:
     """Yield rows of the table confusable_names: each name with each near name of a more dangerous plant.
 
-    `names` are (folded, name, taxon id); `dangers` gives `danger` of each taxon. Near means: the same name, the same
+    `names` are (folded, sound key, name, taxon id); `dangers` gives `danger` of each taxon. Near means: the same name, the same
     letters without spaces, the same sound, or one edit (found through strings with one letter left out). Names that
     share a head noun are joined by the index itself, since every one-word name would be in this table.
     """
     owners: dict[str, list[tuple[str, str]]] = defaultdict(list)
-    for folded, name, taxon in names:
-        owners[folded].append((name, taxon))
+    sounds: dict[str, str] = {}
+    for key, sound, name, taxon in names:
+        owners[key].append((name, taxon))
+        sounds[key] = sound
     number = 0
-    for folded, near, why, edits in sorted(_near_pairs(owners)):
+    for folded, near, why, edits in sorted(_near_pairs(sounds)):
         for name, taxon in sorted(set(owners[folded])):
             for near_name, near_taxon in sorted(set(owners[near])):
                 if dangers[near_taxon] <= dangers[taxon]:
@@ -54,12 +56,12 @@ def confusable_pairs(names: Iterable[tuple[Folded, str, str]], dangers: dict[str
                 }
 
 
-def _near_pairs(names: Iterable[str]) -> set[tuple[str, str, str, float]]:
+def _near_pairs(sounds: dict[str, str]) -> set[tuple[str, str, str, float]]:
     by_key: dict[tuple[str, str], list[str]] = defaultdict(list)
-    for name in names:
-        for key in _keys(name):
+    for name, sound in sounds.items():
+        for key in _keys(name, sound):
             by_key[key].append(name)
-    best: dict[tuple[str, str], tuple[float, str]] = {(name, name): (0.0, "same name") for name in names}
+    best: dict[tuple[str, str], tuple[float, str]] = {(name, name): (0.0, "same name") for name in sounds}
     for (kind, _), near_names in by_key.items():
         edits = 1.0 if kind == "one letter" else 0.5
         for name, near in permutations(near_names, 2):
@@ -69,11 +71,11 @@ def _near_pairs(names: Iterable[str]) -> set[tuple[str, str, str, float]]:
     return {(name, near, why, edits) for (name, near), (edits, why) in best.items()}
 
 
-def _keys(name: str) -> Iterator[tuple[str, str]]:
+def _keys(name: str, sound: str) -> Iterator[tuple[str, str]]:
     if len(name) < _SHORTEST:
         return
     yield "same letters", joined(Folded(name))
-    yield "same sound", sound_key(Folded(name))
+    yield "same sound", sound
     yield from {("one letter", name)} | {("one letter", name[:i] + name[i + 1 :]) for i in range(len(name))}
 
 

@@ -48,9 +48,7 @@ class Entry(Generic[R]):
 
     def finding(self, where: tuple[str | int, ...], code: str, problem: str, remedy: str) -> Finding:
         """Return a finding at the line of the value that `where` leads to."""
-        return Finding(
-            self.document.path, self.document.line_of(where), code, spell_path(where), problem, remedy
-        )
+        return Finding(self.document.path, self.document.line_of(where), code, spell_path(where), problem, remedy)
 
 
 @dataclass(slots=True)

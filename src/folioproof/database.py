@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections import defaultdict
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -26,6 +27,7 @@ from .vocabulary import (
     Step,
     Strength,
 )
+
 
 def connect(path: Path) -> sqlite3.Connection:
     """Open the built file read-only; may be used from several threads, one statement at a time."""
@@ -139,12 +141,18 @@ def _carries(row: sqlite3.Row) -> Carries:
     )
 
 
-_READERS = {"hazards": _hazard, "all_clears": _all_clear, "carries": _carries}
+_READERS: dict[str, Callable[[sqlite3.Row], HazardClaim | AllClear | Carries]] = {
+    "hazards": _hazard,
+    "all_clears": _all_clear,
+    "carries": _carries,
+}
 
 _HOLDERS = """
     WITH holders(id) AS (
         SELECT ?1 UNION SELECT genus_id FROM taxa WHERE id = ?1 UNION SELECT family_id FROM taxa WHERE id = ?1
         UNION SELECT parent_id FROM taxon_parents WHERE taxon_id = ?1
+        UNION SELECT species.id FROM taxa AS own JOIN taxa AS species ON own.id LIKE species.id || '-%'
+            WHERE own.id = ?1 AND own.rank IN ('subspecies', 'variety') AND species.rank = 'species'
     )"""
 
 
@@ -167,9 +175,7 @@ _GENUS_HAZARD = """
                 AND hazards.strength <> 'described'))"""
 
 
-def read_facts(
-    connection: sqlite3.Connection, taxon_id: str, levels: dict[str, Level] | None = None
-) -> Facts:
+def read_facts(connection: sqlite3.Connection, taxon_id: str, levels: dict[str, Level] | None = None) -> Facts:
     """Return everything the safety rules may know about one taxon.
 
     `levels` gives the levels of look-alikes while the levels table is still being filled.
@@ -183,7 +189,9 @@ def read_facts(
         carries=_held(connection, "carries", taxon_id),
         searches=tuple(
             Searched(
-                on=date.fromisoformat(row["searched_on"]), sources=tuple(json.loads(row["sources"])), note=row["note"]
+                on=date.fromisoformat(row["searched_on"]),
+                sources=tuple(json.loads(row["sources"])),
+                note=row["note"],
             )
             for row in searches
         ),
@@ -192,9 +200,7 @@ def read_facts(
     )
 
 
-def _neighbours(
-    connection: sqlite3.Connection, taxon_id: str, levels: dict[str, Level]
-) -> tuple[Neighbour, ...]:
+def _neighbours(connection: sqlite3.Connection, taxon_id: str, levels: dict[str, Level]) -> tuple[Neighbour, ...]:
     sql = """SELECT look_alikes.*, taxa.scientific_name, levels.level FROM look_alikes
         JOIN taxa ON taxa.id = look_alikes.other_id
         LEFT JOIN levels ON levels.taxon_id = other_id AND levels.company = 'adults'

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import os
 import sqlite3
 import tempfile
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from enum import Enum
 from pathlib import Path
 from typing import Any
@@ -25,11 +27,14 @@ from .nomenclature import genus_of, rotations, taxon_id
 from .records import AgentRecord, TaxonRecord
 from .safety import assess
 from .schema import SCHEMA_VERSION, TABLES, VIEWS
-from .text import FOLDING_VERSION, Folded, normalise, sound_key
+from .text import FOLDING_VERSION, normalise, sound_key
 from .vocabulary import Company, Level, NameKind, Part, Rank, State
 
 Row = dict[str, Any]
 Progress = Callable[[str, int, int], None]
+
+#: Without the tables no level is reached, and without the guards a dangerous name could look mild.
+_INDISPENSABLE = ("taxa", "agents", "terms", "reach", "exposures", "precautions", "guards", "homonyms")
 
 
 def build(root: Path, target: Path, progress: Progress | None = None) -> dict[str, str]:
@@ -38,13 +43,31 @@ def build(root: Path, target: Path, progress: Progress | None = None) -> dict[st
     Raises FindingsError when the records do not pass the checks; `target` is then left as it was. Two builds of the
     same records give the same bytes. `progress` is called with a stage, the work done and the work there is.
     """
-    say = progress or (lambda stage, done, total: None)
+    with _collector_paused():
+        return _build(root, target, progress or (lambda stage, done, total: None))
+
+
+@contextmanager
+def _collector_paused() -> Iterator[None]:
+    """Hold the cyclic garbage collector: a build makes millions of values and no cycles, and it would walk them all."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
+def _build(root: Path, target: Path, say: Progress) -> dict[str, str]:
     say("reading records", 0, 4)
     corpus = load(root)
     say("checking records", 1, 4)
     findings = check_corpus(corpus)
     if findings:
         raise FindingsError(tuple(findings))
+    if missing := [kind for kind in _INDISPENSABLE if not getattr(corpus, kind)]:
+        raise RefusedInputError(f"{root}: there are no {' and no '.join(missing)}; no level can be reached without")
     say("filling tables", 2, 4)
     try:
         target.parent.mkdir(parents=True, exist_ok=True)
@@ -57,6 +80,8 @@ def build(root: Path, target: Path, progress: Progress | None = None) -> dict[st
         facts = _fill(part, corpus, lambda: say("reaching levels", 3, 4))
         part.chmod(0o644)
         part.replace(target)
+    except sqlite3.IntegrityError as error:
+        raise RefusedInputError(f"{root}: two records hold the same key ({error})") from None
     finally:
         part.unlink(missing_ok=True)
     say("done", 4, 4)
@@ -122,7 +147,7 @@ def _plain(value: Any) -> Any:
 
 
 def _finish(db: Database) -> None:
-    db["names"].enable_fts(["name"], tokenize="unicode61 remove_diacritics 2")
+    db.table("names").enable_fts(["name"], tokenize="unicode61 remove_diacritics 2")
     broken = list(db.execute("PRAGMA foreign_key_check").fetchall())
     if broken:
         raise RefusedInputError(f"{len(broken)} rows point to nothing, the first in table {broken[0][0]}")
@@ -158,12 +183,15 @@ def _rows(corpus: Corpus) -> Iterator[tuple[str, list[Row]]]:
 
 def _table_rows(corpus: Corpus) -> Iterator[tuple[str, list[Row]]]:
     reach = corpus.reach[0].record
-    yield "reach", [
-        {"kind": kind, "asked": asked, "counts": each}
-        for kind, table in (("part", reach.parts), ("state", reach.states))
-        for asked, counts in table.items()  # type: ignore[attr-defined]
-        for each in counts
-    ]
+    yield (
+        "reach",
+        [
+            {"kind": kind, "asked": asked, "counts": each}
+            for kind, table in (("part", reach.parts), ("state", reach.states))
+            for asked, counts in table.items()
+            for each in counts
+        ],
+    )
     yield "exposures", [e.model_dump() for e in corpus.exposures[0].record.exposures]
     table = corpus.precautions[0].record
     precautions: list[Row] = [
@@ -178,17 +206,29 @@ def _table_rows(corpus: Corpus) -> Iterator[tuple[str, list[Row]]]:
     yield "precautions", _numbered(precautions)
     lines = (line for entry in corpus.helplines for line in entry.record.lines)
     yield "helplines", _numbered({**line.model_dump(), "source_id": line.source} for line in lines)
-    yield "guards", _numbered(
-        {"folded": normalise(w.word), "word": w.word, "kind": e.record.kind, "means": w.means, "why": e.record.why}
-        for e in corpus.guards
-        for w in e.record.words
+    yield (
+        "guards",
+        _numbered(
+            {
+                "folded": normalise(w.word),
+                "word": w.word,
+                "kind": e.record.kind,
+                "means": w.means,
+                "why": e.record.why,
+            }
+            for e in corpus.guards
+            for w in e.record.words
+        ),
     )
-    yield "homonyms", [
-        {"folded": normalise(h.word), "word": h.word, "taxon_id": each}
-        for e in corpus.homonyms
-        for h in e.record.homonyms
-        for each in h.taxa
-    ]
+    yield (
+        "homonyms",
+        [
+            {"folded": normalise(h.word), "word": h.word, "taxon_id": each}
+            for e in corpus.homonyms
+            for h in e.record.homonyms
+            for each in h.taxa
+        ],
+    )
     facts = (fact for entry in corpus.process for fact in entry.record.facts)
     yield "process_facts", [{**f.model_dump(), "source_id": f.source} for f in facts]
 
@@ -242,8 +282,8 @@ def _common_name(record: TaxonRecord) -> str | None:
 def _names(records: list[TaxonRecord]) -> Iterator[Row]:
     number = 0
     for record in records:
-        own = {"name": record.scientific_name, "kind": NameKind.ACCEPTED, "authorship": record.authorship}
-        printed = [
+        own: Row = {"name": record.scientific_name, "kind": NameKind.ACCEPTED, "authorship": record.authorship}
+        printed: list[Row] = [
             {
                 "name": spelling, "kind": n.kind, "language": n.language, "regions": n.regions,
                 "authorship": n.authorship, "shared": n.shared, "basis": n.basis, "sources": n.sources,
@@ -278,9 +318,7 @@ def _levels(connection: sqlite3.Connection) -> Iterator[Row]:
     for (each,) in connection.execute("SELECT id FROM taxa ORDER BY id").fetchall():
         facts = read_facts(connection, each)
         for company in Company:
-            found = assess(
-                facts, tables, part=Part.LEAF, state=State.ANY, company=frozenset({Company.ADULTS, company})
-            )
+            found = assess(facts, tables, part=Part.LEAF, state=State.ANY, company=frozenset({Company.ADULTS, company}))
             yield {
                 "taxon_id": each,
                 "company": company,
@@ -292,8 +330,8 @@ def _levels(connection: sqlite3.Connection) -> Iterator[Row]:
             }
 
 
-def _name_rows(connection: sqlite3.Connection) -> tuple[list[tuple[Folded, str, str]], dict[str, int]]:
-    names = connection.execute("SELECT folded, name, taxon_id FROM names ORDER BY id").fetchall()
+def _name_rows(connection: sqlite3.Connection) -> tuple[list[tuple[str, str, str, str]], dict[str, int]]:
+    names = connection.execute("SELECT folded, sound, name, taxon_id FROM names ORDER BY id").fetchall()
     sql = """SELECT adults.taxon_id, adults.level, taught.level FROM levels AS adults
         JOIN levels AS taught ON taught.taxon_id = adults.taxon_id AND taught.company = 'class'
         WHERE adults.company = 'adults'"""

@@ -16,7 +16,7 @@ from typing import NamedTuple, TypeVar
 from rapidfuzz.distance import OSA
 from rapidfuzz.process import extract_iter
 
-from .nomenclature import Variant, authors_differ, initial, variants
+from .nomenclature import LANGUAGES, Variant, authors_differ, initial, variants
 from .text import Folded, normalise, sound_key
 from .vocabulary import GuardKind, NameKind, Status
 
@@ -234,7 +234,7 @@ class NameIndex:
             if vernacular:
                 hits = {**hits, **self._head_hits(reading.folded, hits)}
             return Match(Status.GENUS, tuple(hits.values()), members | hits.keys())
-        if len(hits) == 1 and vernacular:
+        if vernacular:
             hits = {**hits, **self._head_hits(reading.folded, hits)}
         if len(hits) == 1:
             hits = {**hits, **self._alert_hits(reading.folded)}
@@ -335,7 +335,7 @@ class NameIndex:
         """
         words = folded.split()
         found: dict[str, None] = {}
-        word_reach = max(1, edit_limit(len(words[0])))
+        word_reach = max(1, edit_limit(len(words[0]) + 1))
         for length in range(len(words[0]) - word_reach, len(words[0]) + word_reach + 1):
             bucket = self._first_words_by_length.get(length, ())
             for word, _, _ in extract_iter(words[0], bucket, scorer=OSA.distance, score_cutoff=word_reach):
@@ -360,8 +360,9 @@ class NameIndex:
     def _near_hit(self, taxon_id: str, distance: float, name: IndexedName) -> Hit:
         if distance == HALF_EDIT:
             return Hit(taxon_id, "sound", name.name, distance, f"sounds like {name.name}", name.language)
-        letters = f"{int(distance)} letter{'s' if distance > 1 else ''} off"
-        return Hit(taxon_id, "spelling", name.name, distance, f"spelling, {letters}", name.language)
+        count = ("one letter", "two letters", "three letters", "four letters", "five letters")[int(distance) - 1]
+        said = f"spelling, {count} off: {name.name}"
+        return Hit(taxon_id, "spelling", name.name, distance, said, name.language)
 
     # -- genus ----------------------------------------------------------------------------------------------------
 
@@ -408,10 +409,10 @@ def _words_fit(query: str, name: str, limit: int) -> bool:
 
 def _in_words(name: IndexedName) -> str:
     if name.kind is NameKind.VERNACULAR:
-        return f"common name ({name.language})" if name.language else "common name"
+        return f"{LANGUAGES.get(name.language or '', 'common')} name"
     return {
         NameKind.ACCEPTED: "accepted name",
-        NameKind.SYNONYM: "old or other scientific name",
+        NameKind.SYNONYM: "old name",
         NameKind.MISAPPLIED: "a name often misapplied to it",
         NameKind.MISSPELLING: "a spelling really met",
     }[name.kind]

@@ -21,6 +21,15 @@ _INITIAL = re.compile(r"^(?P<initial>[A-Z])\.\s*(?:[x×]\s*)?(?P<epithet>[a-zë-
 _OPEN_SPECIES = re.compile(r"^(?P<genus>[A-Z][a-zë-]+)\s+(?:spp?|species)\.?$", re.IGNORECASE)
 
 
+#: BCP 47 tags that vernacular names may carry, with the language's name in English.
+LANGUAGES = {
+    "da": "Danish", "de": "German", "en": "English", "es": "Spanish", "fi": "Finnish", "fr": "French", "hi": "Hindi",
+    "hi-Latn": "Hindi in Latin letters", "id": "Indonesian", "it": "Italian", "ja": "Japanese",
+    "ja-Latn": "Japanese in Latin letters", "mi": "Māori", "ms": "Malay", "nl": "Dutch", "no": "Norwegian",
+    "pl": "Polish", "pt": "Portuguese", "sv": "Swedish", "tr": "Turkish", "zh": "Chinese", "zh-Latn": "Chinese in pinyin",
+}  # fmt: skip
+
+
 @dataclass(frozen=True, slots=True)
 class Variant:
     """One reading of a query; only a reading that lost nothing may be exact."""

@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import json
 import threading
 from itertools import groupby
 from pathlib import Path
@@ -39,8 +40,10 @@ _SOURCES = """
             + (SELECT count(*) FROM process_facts WHERE source_id = sources.id) AS other
     FROM sources"""
 
+# A genus or family counts for the worst of its species, which its own row does not say: lists give none.
 _CLAIMS_OF_SOURCE = """
-    SELECT taxa.id, taxa.scientific_name, taxa.common_name, levels.level, claim.*
+    SELECT taxa.id, taxa.scientific_name, taxa.common_name, taxa.rank,
+        CASE WHEN taxa.rank NOT IN ('genus', 'family') THEN levels.level END AS level, claim.*
     FROM (
         SELECT taxon_id, 'harm' AS kind, route AS what, severity AS grade, parts, as_published, locator
         FROM hazards WHERE source_id = ?1
@@ -51,14 +54,16 @@ _CLAIMS_OF_SOURCE = """
         SELECT taxon_id, 'carries', agents.name, NULL, parts, NULL, carries.locator
         FROM carries JOIN agents ON agents.id = agent_id WHERE source_id = ?1
         UNION ALL
-        SELECT taxon_id, 'look-alike', other_id, NULL, '[]', NULL, locator FROM look_alikes WHERE source_id = ?1
+        SELECT taxon_id, 'look-alike', other_id, NULL, '[]', NULL, locator
+        FROM look_alikes WHERE source_id = ?1
     ) AS claim
     JOIN taxa ON taxa.id = claim.taxon_id
     LEFT JOIN levels ON levels.taxon_id = taxa.id AND levels.company = 'adults'
     ORDER BY taxa.scientific_name, claim.kind, claim.what, claim.grade, claim.locator"""
 
 _CARRIERS = """
-    SELECT taxa.id, taxa.scientific_name, taxa.common_name, taxa.rank, levels.level,
+    SELECT taxa.id, taxa.scientific_name, taxa.common_name, taxa.rank,
+        CASE WHEN taxa.rank NOT IN ('genus', 'family') THEN levels.level END AS level,
         group_concat(DISTINCT claim.parts) AS parts, group_concat(DISTINCT claim.source_id) AS sources
     FROM (
         SELECT taxon_id, parts, source_id FROM hazards WHERE agent_id = ?1
@@ -74,11 +79,10 @@ _AGENTS = """
     FROM agents"""
 
 _MISLEADING = """
-    SELECT confusable_names.*, own.scientific_name AS scientific_name, own_level.level AS level,
+    SELECT confusable_names.*, own.scientific_name AS scientific_name,
         near.scientific_name AS near_scientific_name, near_level.level AS near_level
     FROM confusable_names
-    JOIN taxa AS own ON own.id = taxon_id JOIN taxa AS near ON near.id = near_taxon_id
-    JOIN levels AS own_level ON own_level.taxon_id = own.id AND own_level.company = 'class'
+    JOIN taxa AS own ON own.id = confusable_names.taxon_id JOIN taxa AS near ON near.id = near_taxon_id
     JOIN levels AS near_level ON near_level.taxon_id = near.id AND near_level.company = 'class'
     ORDER BY confusable_names.id"""
 
@@ -156,8 +160,20 @@ class Reading:
         return int(found["pairs"]) if found else 0
 
     def misleading(self, offset: int, limit: int) -> list[Row]:
-        """Return pairs of names that mislead: a milder plant's name, and the dangerous plant's name it comes near."""
+        """Return pairs of names that mislead: a milder plant's, near a more dangerous plant's."""
         return self._rows(f"{_MISLEADING} LIMIT ? OFFSET ?", limit, offset)
+
+    def tell_apart(self, taxon_ids: list[str]) -> list[Row]:
+        """Return how to tell some plants apart from each other, as far as the records say."""
+        return self._rows(
+            """SELECT own.scientific_name, other.scientific_name AS other_name, tell_apart, source_id
+                FROM look_alikes
+                JOIN taxa AS own ON own.id = taxon_id JOIN taxa AS other ON other.id = other_id
+                WHERE taxon_id IN (SELECT value FROM json_each(?1))
+                    AND other_id IN (SELECT value FROM json_each(?1))
+                ORDER BY own.scientific_name, other.scientific_name""",
+            json.dumps(taxon_ids),
+        )
 
     def shared_names(self, taxon_id: str) -> list[Row]:
         """Return the names near a plant's own that belong to a more dangerous one."""
@@ -165,7 +181,7 @@ class Reading:
             """SELECT DISTINCT near_taxon_id AS id, taxa.scientific_name, levels.level,
                     group_concat(DISTINCT near_name) AS names
                 FROM confusable_names JOIN taxa ON taxa.id = near_taxon_id
-                JOIN levels ON levels.taxon_id = near_taxon_id AND company = 'adults'
+                JOIN levels ON levels.taxon_id = near_taxon_id AND levels.company = 'class'
                 WHERE confusable_names.taxon_id = ? GROUP BY near_taxon_id ORDER BY taxa.scientific_name""",
             taxon_id,
         )

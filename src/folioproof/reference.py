@@ -17,7 +17,7 @@ from typing import Self, TypeVar
 
 from . import store
 from .answers import Candidate, Check, Lookup, NameMatch, Plant, Source
-from .assessment import Assessment, Facts, Held, Reason
+from .assessment import Assessment, Facts, Reason
 from .finding import RefusedInputError
 from .matching import Hit, Match, NameIndex
 from .safety import assess
@@ -93,7 +93,7 @@ class Reference:
         group = _company(company)
         match, warnings = self._match(text)
         level, acting_on = self._level_to_act_on(match, part, state, group)
-        common = {
+        common: dict[str, object] = {
             "query": text,
             "status": match.status,
             "level": level,
@@ -182,9 +182,12 @@ class Reference:
     def _level_to_act_on(
         self, match: Match, part: Part, state: State, company: frozenset[Company]
     ) -> tuple[Level, str | None]:
-        levels = {each: self._assess(each, part, state, company).level for each in sorted(match.radius)}
-        level = worst(list(levels.values()))
-        acting_on = next((each for each in levels if levels[each] is level), None)
+        meant = self._with_members(match.radius)
+        found = {each: self._assess(each, part, state, company) for each in sorted(meant)}
+        level = worst([each.level for each in found.values()])
+        # Explain by a known danger before a plant that nobody has assessed, whichever level is acted on.
+        order = {each: (_DANGEROUS_FIRST.index(a.level), a.thin_evidence) for each, a in found.items()}
+        acting_on = min(order, key=lambda each: order[each], default=None)
         if match.status is Status.EXACT:
             return level, acting_on
         if level is Level.ORDINARY:
@@ -193,9 +196,7 @@ class Reference:
             level = Level.LEAVE_OUT
         return level, acting_on
 
-    def _candidates(
-        self, match: Match, part: Part, state: State, company: frozenset[Company]
-    ) -> tuple[Candidate, ...]:
+    def _candidates(self, match: Match, part: Part, state: State, company: frozenset[Company]) -> tuple[Candidate, ...]:
         found = [self._candidate(hit, part, state, company) for hit in match.hits]
         if match.status in (Status.AMBIGUOUS, Status.GENUS):
             found.sort(key=lambda c: (_DANGEROUS_FIRST.index(c.level), c.match.distance, c.id))
@@ -204,13 +205,21 @@ class Reference:
     def _candidate(self, hit: Hit, part: Part, state: State, company: frozenset[Company]) -> Candidate:
         row = self._shelf.taxon(hit.taxon_id)
         assert row is not None
-        rank = Rank(row["rank"])
-        level = self._assess(hit.taxon_id, part, state, company).level
-        if rank is not Rank.SPECIES:
-            members = self._names().genus_members(hit.taxon_id) if rank is Rank.GENUS else frozenset({hit.taxon_id})
-            level = worst([self._assess(each, part, state, company).level for each in members])
+        meant = self._names().genus_members(hit.taxon_id) if row["rank"] == Rank.GENUS else {hit.taxon_id}
+        meant = self._with_members(meant)
+        level = worst([self._assess(each, part, state, company).level for each in meant])
         why = NameMatch(hit.kind, hit.name, hit.distance, hit.explanation, hit.language)
         return Candidate(hit.taxon_id, row["scientific_name"], row["common_name"], level, why)
+
+    def _with_members(self, taxon_ids: Iterable[str]) -> set[str]:
+        """Add to a family all its plants, as the index adds them to a genus: the worst of them counts."""
+        meant = set(taxon_ids)
+        for each in taxon_ids:
+            row = self._shelf.taxon(each)
+            if row and row["rank"] == Rank.FAMILY:
+                for genus in self._shelf.member_ids(each, Rank.FAMILY):
+                    meant |= self._names().genus_members(genus)
+        return meant
 
     def _members(
         self, taxon_id: str, rank: Rank, part: Part, state: State, company: frozenset[Company]

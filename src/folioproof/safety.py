@@ -27,6 +27,7 @@ from .vocabulary import (
     worst,
 )
 
+
 @dataclass(frozen=True, slots=True)
 class _Case:
     facts: Facts
@@ -50,10 +51,8 @@ class _Case:
         return self.tables.agents.get(getattr(held.claim, "agent", None) or "")
 
 
-def assess(
-    facts: Facts, tables: Tables, *, part: Part, state: State, company: frozenset[Company]
-) -> Assessment:
-    """Return the level of a taxon for one part and state in the given company, with reasons and precautions."""
+def assess(facts: Facts, tables: Tables, *, part: Part, state: State, company: frozenset[Company]) -> Assessment:
+    """Return the level for one part and state in the given company, with reasons and precautions."""
     case = _open_case(facts, tables, part, state, company)
     reasons = [
         *_s04_hard_stops(case),
@@ -62,8 +61,7 @@ def assess(
         *_s07_irritants(case),
         *_eye(case),
     ]
-    reasons += _s08_company(case, reasons)
-    reasons += _s09_evidence(case, reasons)
+    reasons += [*_s08_company(case, reasons), *_s09_evidence(case, reasons)]
     reasons.sort(key=lambda reason: (-reason.level.rank, reason.code, reason.text))
     level = worst([reason.level for reason in reasons])
     deciding = [held for reason in reasons if reason.level is level for held in reason.claims]
@@ -80,12 +78,10 @@ def assess(
     )
 
 
-def _open_case(
-    facts: Facts, tables: Tables, part: Part, state: State, company: frozenset[Company]
-) -> _Case:
+def _open_case(facts: Facts, tables: Tables, part: Part, state: State, company: frozenset[Company]) -> _Case:
     counting = tuple(h for h in facts.hazards if _counts(h, tables, part, state))
     elsewhere = tuple(h for h in facts.hazards if h not in counting)
-    clears = tuple(c for c in facts.all_clears if _s01_covers(c, facts) and _s02_part(c, tables, part))
+    clears = tuple(c for c in facts.all_clears if _s01_covers(c, facts) and _s02_clears_part(c, part))
     carried = [h for h in (*counting, *facts.carries) if _s02_part(h, tables, part)]
     agents = tuple((h, a) for h in carried if (a := tables.agents.get(getattr(h.claim, "agent", None) or "")))
     return _Case(facts, tables, part, company, counting, elsewhere, clears, agents)
@@ -93,11 +89,7 @@ def _open_case(
 
 def _counts(held: Held, tables: Tables, part: Part, state: State) -> bool:
     claim = held.claim
-    return (
-        isinstance(claim, HazardClaim)
-        and claim.state in tables.states[state]
-        and _s02_part(held, tables, part)
-    )
+    return isinstance(claim, HazardClaim) and claim.state in tables.states[state] and _s02_part(held, tables, part)
 
 
 def _s01_covers(held: Held, facts: Facts) -> bool:
@@ -114,15 +106,20 @@ def _s01_cap(case: _Case, held: Held, level: Level) -> Level:
 
 
 def _s02_part(held: Held, tables: Tables, part: Part) -> bool:
-    """All and unstated count for every part; otherwise a claim must name a part that the asked one reaches."""
+    """All and unstated count for every part; otherwise a claim names a part that the asked one reaches."""
     named = set(held.claim.parts)
     if part is Part.ALL or named & {Part.ALL, Part.UNSTATED}:
         return True
     return bool(named & tables.parts[part])
 
 
+def _s02_clears_part(held: Held, part: Part) -> bool:
+    """An all-clear reaches no further than it says: one for sap or fruit does not clear the leaf."""
+    return bool({part, Part.ALL, Part.UNSTATED} & set(held.claim.parts))
+
+
 def _s07_severity(claim: HazardClaim) -> Severity:
-    """A listed skin irritant without a grade of its own is minor: such lists do not separate thorn from irritant."""
+    """A listed skin irritant without a grade is minor: such lists do not separate thorn from irritant."""
     if (
         claim.route is Route.SKIN_IRRITANT
         and claim.strength is not Strength.DESCRIBED
@@ -183,8 +180,8 @@ def _s05_poisons(case: _Case) -> list[Reason]:
     deadly = [h for h in case.hazards if _is(h, Route.SWALLOWED, Severity.SEVERE) and _is_about_people(h)]
     reaching = [h for h in case.hazards if _reaches(case, h)]
     if deadly and reaching:
-        own = [h for h in (*deadly, *reaching) if h.rank is not Rank.FAMILY]
-        level = Level.LEAVE_OUT if len({id(h) for h in own}) >= 2 else Level.EXTRA
+        own = all(any(h.rank is not Rank.FAMILY for h in half) for half in (deadly, reaching))
+        level = Level.LEAVE_OUT if own else Level.EXTRA
         text = "a severe poison that also reaches the skin, the eyes or the air"
         reasons.append(Reason("S05", level, text, (*deadly, *reaching)))
     return reasons
@@ -192,11 +189,7 @@ def _s05_poisons(case: _Case) -> list[Reason]:
 
 def _is(held: Held, route: Route, at_least: Severity) -> bool:
     claim = held.claim
-    return (
-        isinstance(claim, HazardClaim)
-        and claim.route is route
-        and _s07_severity(claim).rank >= at_least.rank
-    )
+    return isinstance(claim, HazardClaim) and claim.route is route and _s07_severity(claim).rank >= at_least.rank
 
 
 def _reaches(case: _Case, held: Held) -> bool:
@@ -262,32 +255,35 @@ def _s08_company(case: _Case, reasons: list[Reason]) -> list[Reason]:
 
 
 def _s09_evidence(case: _Case, reasons: list[Reason]) -> list[Reason]:
-    """Decide what the level is when no hazard raises it: is there ground enough for ordinary care?"""
-    if any(reason.level.rank >= Level.EXTRA.rank for reason in reasons):
-        return []
+    """Decide what the level is when no hazard raises it: is there ground enough for ordinary care?
+
+    `reasons` are those before company is weighed, and thin evidence counts in company whatever else is known:
+    otherwise one more claim, or one more person in the room, could make the answer milder.
+    """
+    raised = any(reason.level.rank >= Level.EXTRA.rank for reason in reasons)
     full_clears = tuple(c for c in case.clears if _counts_in_full(c))
     if full_clears:
         text = "people were asked about and nothing worse is listed"
-        return [Reason("S09", Level.ORDINARY, text, full_clears)]
-    level = Level.LEAVE_OUT if case.in_company else Level.EXTRA
-    if thin := _thin_ground(case):
-        text, claims = thin
-        found = [Reason("S09", Level.EXTRA, f"thin evidence: {text}", claims)]
-        if case.in_company:
-            found.append(Reason("S08", level, "thin evidence is not enough in this company", claims))
-        return found
-    return [Reason("S09", Level.NOT_ASSESSED, "nobody has assessed it: leave it out until someone has")]
+        return [] if raised else [Reason("S09", Level.ORDINARY, text, full_clears)]
+    thin = _thin_ground(case)
+    if thin is None:
+        text = "nobody has assessed it: leave it out until someone has"
+        return [] if raised else [Reason("S09", Level.NOT_ASSESSED, text)]
+    text, claims = thin
+    found = [] if raised else [Reason("S09", Level.EXTRA, f"thin evidence: {text}", claims)]
+    if case.in_company:
+        text = "no source about people clears it, and thin evidence is not enough in this company"
+        found.append(Reason("S08", Level.LEAVE_OUT, text, claims))
+    return found
 
 
 def _counts_in_full(held: Held) -> bool:
     claim = held.claim
-    return (
-        isinstance(claim, AllClear) and claim.audience is Audience.PEOPLE and claim.basis is Basis.PUBLISHED
-    )
+    return isinstance(claim, AllClear) and claim.audience is Audience.PEOPLE and claim.basis is Basis.PUBLISHED
 
 
 def _thin_ground(case: _Case) -> tuple[str, tuple[Held, ...]] | None:
-    weak = tuple(c for c in case.clears if c.claim.basis is not Basis.MEMORY)
+    weak = tuple(c for c in case.clears if c.claim.basis not in (Basis.MEMORY, Basis.CONTRIBUTED))
     if weak:
         return "only a veterinary source or common practice clears it", weak
     if case.facts.searches:
@@ -339,7 +335,8 @@ def _s10_contradictions(case: _Case) -> tuple[str, ...]:
     against = sorted({str(h.claim.source or h.claim.basis) for h in harmful})
     return tuple(
         f"{c.claim.source or c.claim.basis} clears {c.taxon_name}"
-        f" ({'people' if _is_about_people(c) else 'animals'}); {', '.join(against)} report harm. The hazard wins."
+        f" ({'people' if _is_about_people(c) else 'animals'});"
+        f" {', '.join(against)} report harm. The hazard wins."
         for c in case.facts.all_clears
     )
 
@@ -376,9 +373,7 @@ def _merged(reasons: list[Reason]) -> list[Reason]:
 
 def _strongest(held: list[Held]) -> Strength | None:
     order = list(Strength)
-    found = [
-        h.claim.strength if isinstance(h.claim, HazardClaim) else _strength_of(h.claim.basis) for h in held
-    ]
+    found = [h.claim.strength if isinstance(h.claim, HazardClaim) else _strength_of(h.claim.basis) for h in held]
     return min(found, key=order.index, default=None)
 
 

@@ -55,7 +55,7 @@ class Shelf:
     def _taxon(self, taxon_id: str) -> dict[str, Any] | None:
         sql = """SELECT taxa.*, family.scientific_name AS family FROM taxa
             LEFT JOIN taxa AS family ON family.id = taxa.family_id WHERE taxa.id = ?"""
-        row = self._connection.execute(sql, (taxon_id,)).fetchone()
+        row = self._connection.execute(sql, (taxon_id.encode(errors="replace").decode(),)).fetchone()
         return dict(row) if row else None
 
     def member_ids(self, taxon_id: str, rank: Rank) -> list[str]:
@@ -70,7 +70,8 @@ class Shelf:
     def names_of(self, taxon_id: str) -> tuple[TaxonName, ...]:
         """Return the names of one taxon, the accepted one first."""
         sql = """SELECT names.*, json_group_array(source_id) FILTER (WHERE source_id IS NOT NULL) AS sources
-            FROM names LEFT JOIN name_sources ON name_id = names.id WHERE taxon_id = ? GROUP BY names.id ORDER BY names.id"""
+            FROM names LEFT JOIN name_sources ON name_id = names.id WHERE taxon_id = ?
+            GROUP BY names.id ORDER BY names.id"""
         return tuple(
             TaxonName(
                 name=row["name"],
@@ -113,4 +114,4 @@ class Shelf:
         )
         homonyms = run("SELECT folded, word, taxon_id FROM homonyms ORDER BY folded, taxon_id")
         alerts = run("SELECT folded, near_name, near_taxon_id FROM confusable_names WHERE edits <= 1 ORDER BY id")
-        return NameIndex(names, taxa, guards, map(tuple, homonyms), map(tuple, alerts))  # type: ignore[arg-type]
+        return NameIndex(names, taxa, guards, map(tuple, homonyms), map(tuple, alerts))

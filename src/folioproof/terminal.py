@@ -31,7 +31,12 @@ def level_word(level: Level) -> str:
 
 def _wrapped(text: str, indent: str = "    ", hanging: str = "    ") -> str:
     return textwrap.fill(
-        text, _WIDTH, initial_indent=indent, subsequent_indent=hanging, break_on_hyphens=False, break_long_words=False
+        text,
+        _WIDTH,
+        initial_indent=indent,
+        subsequent_indent=hanging,
+        break_on_hyphens=False,
+        break_long_words=False,
     )
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from functools import lru_cache
 from typing import NewType
 
 FOLDING_VERSION = 2
@@ -23,7 +24,7 @@ _EXPANSIONS = str.maketrans(
     {"æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i", "ß": "ss"}
 )
 _APOSTROPHES = frozenset("'’‘ʼʻ`´′")
-_RANK_MARKS = frozenset("subsp ssp var subvar f fo forma cv nothosubsp nothovar convar".split())
+_RANK_MARKS = frozenset(["subsp", "ssp", "var", "subvar", "f", "fo", "forma", "cv", "nothosubsp", "nothovar", "convar"])
 #: Marks that sit on Latin, Greek or Cyrillic letters. Vowel signs of Indic scripts and the voicing marks of kana
 #: are letters in all but name: dropping them would make different names equal.
 _DIACRITICS = re.compile("[\u0300-\u036f\u1ab0-\u1aff\u1dc0-\u1dff\u20d0-\u20ff]")
@@ -58,9 +59,7 @@ def normalise(text: str) -> Folded:
         words = words[1:]
     last = len(words) - 1
     kept = [
-        word
-        for i, word in enumerate(words)
-        if not (0 < i < last and (word == "x" or (i > 1 and word in _RANK_MARKS)))
+        word for i, word in enumerate(words) if not (0 < i < last and (word == "x" or (i > 1 and word in _RANK_MARKS)))
     ]
     return Folded(" ".join(kept))
 
@@ -80,6 +79,7 @@ _ENDING = re.compile(r"(?:arum|orum|[aeiouy][sm]|[aeiouy])$")
 _DOUBLED = re.compile(r"(.)\1+")
 
 
+@lru_cache(maxsize=4096)
 def _sound_of_word(word: str, fold_ending: bool) -> str:
     for start in (word[:2], word[:1]):
         if start in _STARTS:

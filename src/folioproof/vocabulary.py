@@ -183,4 +183,3 @@ class GuardKind(StrEnum):
 
     HAZARD_WORD = "hazard word"
     VERNACULAR = "dangerous vernacular"
-    GENUS = "genus with a dangerous species"

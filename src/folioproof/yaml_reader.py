@@ -29,7 +29,7 @@ RULES = {
 }
 
 if yaml.__with_libyaml__:
-    from yaml.cyaml import CParser
+    from yaml.cyaml import CParser  # type: ignore[attr-defined]
 
     class _Composer(CParser, BaseConstructor, BaseResolver):
         def __init__(self, stream: str) -> None:
@@ -40,7 +40,7 @@ else:  # pragma: no cover - depends on how PyYAML was built
     from yaml import BaseLoader as _Composer  # type: ignore[assignment]
 
 _TAGS = {f"tag:yaml.org,2002:{kind}" for kind in ("str", "seq", "map")}
-_INTEGER = re.compile(r"-?(?:0|[1-9]\d*)\Z")
+_INTEGER = re.compile(r"-?(?:0|[1-9]\d{0,17})\Z")
 _DECIMAL = re.compile(r"-?(?:0|[1-9]\d*)\.(?:\d*[1-9]|0)\Z")
 _SURPRISE = re.compile(
     r"(?:y|n|yes|no|on|off|true|false)\Z"  # booleans in YAML 1.1, whatever the case
@@ -64,17 +64,17 @@ class Document:
     def line_of(self, where: tuple[str | int, ...]) -> int:
         """Return the 1-based line of the value at `where`, or of its nearest parent that exists."""
         # Read again, since a finding is rare and the node trees of all files would fill memory.
-        node: Node = _Composer(self.text).get_single_node()
+        node: Node | None = _Composer(self.text).get_single_node()
         line = 1
         for step in where:
-            child, line_here = _child(node, step)
-            if child is None:
+            node, line_here = _child(node, step)
+            if node is None:
                 break
-            node, line = child, line_here
+            line = line_here
         return line
 
 
-def _child(node: Node, step: str | int) -> tuple[Node | None, int]:
+def _child(node: Node | None, step: str | int) -> tuple[Node | None, int]:
     if isinstance(node, MappingNode):
         for key, value in node.value:
             if key.value == step:
@@ -107,6 +107,7 @@ class _Reading:
             return self._mapping(node, field)
         if isinstance(node, SequenceNode):
             return [self.value(item, f"{field}[{i}]") for i, item in enumerate(node.value)]
+        assert isinstance(node, ScalarNode)
         return self._scalar(node, field)
 
     def _mapping(self, node: MappingNode, field: str) -> dict[str, Any]:
@@ -157,12 +158,12 @@ def read(path: Path, text: bytes | None = None) -> tuple[Document | None, list[F
         return None, [Finding(path, line, "Y001", "file", problem, "Delete it (and use plain line ends)")]
     try:
         root = _Composer(source).get_single_node()
+        reading = _Reading(path)
+        data = reading.value(root, "") if isinstance(root, MappingNode) else None
     except (yaml.YAMLError, RecursionError) as error:
         return None, [_broken(path, error)]
-    if not isinstance(root, MappingNode):
+    if data is None:
         return None, [Finding(path, 1, "Y007", "file", "this is not a list of keys", "Write `key: value` lines")]
-    reading = _Reading(path)
-    data = reading.value(root, "")
     return Document(path, data, source), reading.findings
 
 

@@ -7,7 +7,6 @@ matching strings, side by side in one run.
 from __future__ import annotations
 
 import argparse
-import difflib
 import random
 import sqlite3
 import statistics
@@ -112,7 +111,8 @@ def main() -> None:
         found = reference.find(query)
         if found.level is Level.ORDINARY:
             unsafe.append((query, sorted(who)[0], found.candidates[0].id))
-    print(f"{len(listed)} names; {len(queries)} misspelt names of hazardous plants; answered ordinary care: {len(unsafe)} {unsafe[:5]}")
+    print(f"{len(listed)} names; {len(queries)} misspelt names of hazardous plants")
+    print(f"answered ordinary care: {len(unsafe)} {unsafe[:5]}")
     queries = [(q, o) for q, o in queries if normalise(q) not in listed or owners[normalise(q)] & o]
     one, five = recall(index, queries)
     print(f"recall@1 {one:.4f}  recall@5 {five:.4f}")
@@ -129,7 +129,9 @@ def main() -> None:
         print(f"false accepts, {label}: {len(accepted) / len(texts):.4f} {accepted[:4]}")
     species = {row[0] for row in connection.execute("SELECT id FROM taxa WHERE rank NOT IN ('genus', 'family')")}
     ordinary = [
-        (f, t) for f, t, _, k in rows if levels[t] == "ordinary care" and t in species and owners[f] == {t} and len(f) > 3
+        (f, t)
+        for f, t, _, k in rows
+        if levels[t] == "ordinary care" and t in species and owners[f] == {t} and len(f) > 3
     ]
     sample = rng.sample(ordinary, 1500)
     direct = sum(reference.find(f).status is Status.EXACT for f, _ in sample)

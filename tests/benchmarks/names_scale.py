@@ -56,9 +56,7 @@ def main() -> None:
         start = time.perf_counter()
         taxa = (IndexedTaxon(f"taxon-{i}", f"taxon-{i}", False, i % 20 == 0) for i in range(20_000))
         found = connection.execute("SELECT folded, sound, taxon FROM names")
-        index = NameIndex(
-            (IndexedName(f, s, f, NameKind.VERNACULAR, "en", None, t) for f, s, t in found), taxa
-        )
+        index = NameIndex((IndexedName(f, s, f, NameKind.VERNACULAR, "en", None, t) for f, s, t in found), taxa)
         loaded = time.perf_counter() - start
         start = time.perf_counter()
         index.match("xqzw vbnmasdfgh")

@@ -2,7 +2,7 @@
 
 Shares of the kinds of slip: single insertion, deletion, substitution and transposition together make up four slips in
 five (from memory of Damerau, F.J. (1964) Commun. ACM 7(3):171-176; not looked up again); the split among the four, the
-two-slip share and the share of lost or added spaces are assumptions of this benchmark, from memory of nothing published.
+two-slip share and the share of lost spaces are assumptions of this benchmark, with nothing published behind them.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Published lists as test cases: one case for each row of a file in data/, whose first lines name the source."""
+"""Published lists as test cases, one for each row of a file in data/; its first lines name the source."""
 
 from __future__ import annotations
 
@@ -40,15 +40,13 @@ def rows() -> Callable[[str], list[Row]]:
 
 @pytest.fixture(scope="session")
 def record(reference: Reference) -> Callable[[str], Plant]:
-    """Return the record of the very taxon that a list prints: a genus for "Acer spp.", not its worst species."""
+    """Return the record of the very taxon that a list prints: the genus for "Acer spp.", not a species."""
 
     def found(printed: str) -> Plant:
         folded = normalise(printed.removesuffix(" spp."))
-        for candidate in reference.find(printed).candidates:
-            plant = reference.plant(candidate.id)
-            if any(
-                normalise(name) == folded for name in (plant.scientific_name, *(n.name for n in plant.names))
-            ):
+        plants = [reference.plant(candidate.id) for candidate in reference.find(printed).candidates]
+        for plant in sorted(plants, key=lambda plant: normalise(plant.scientific_name) != folded):
+            if folded in {normalise(plant.scientific_name), *(normalise(name.name) for name in plant.names)}:
                 return plant
         raise AssertionError(f"{printed}: no record has this name")
 

@@ -1,7 +1,7 @@
 """The levels against the lists of two poison-information bodies, by every name that the lists print.
 
-UCD2012: Filmer, A.K. (2012), Safe and Poisonous Garden Plants, University of California, Davis: safe list p. 12, toxic
-list p. 26. CPCS2022: California Poison Control System (2022), Plants, tables 2 (non-toxic) and 4 (toxic).
+UCD2012: Filmer, A.K. (2012), Safe and Poisonous Garden Plants, University of California, Davis, lists on
+pp. 12 and 26. CPCS2022: California Poison Control System (2022), Plants, tables 2 (non-toxic) and 4 (toxic).
 The rows stand in data/, copied as facts.
 """
 
@@ -16,13 +16,13 @@ import pytest
 from folioproof import Reference
 from folioproof.answers import Check, Plant
 from folioproof.claims import HazardClaim
-from folioproof.vocabulary import Basis, Level, Part, Route, Step
+from folioproof.vocabulary import Basis, Company, Level, Part, Rank, Route, Step
 
 Row = dict[str, str]
 Record = Callable[[str], Plant]
 
-#: Least share of the plants on two safe lists and on no hazard list that must read ordinary care. False alarms teach
-#: people to read no warning at all; the rest leaves room for a hazard that a later source describes.
+#: Least share of the plants on two safe lists and no hazard list that must read ordinary care. False alarms
+#: teach people to read no warning at all; the rest leaves room for a hazard that a later source describes.
 MOSTLY = 0.9
 
 SKIN = (Route.SKIN_IRRITANT, Route.SKIN_ALLERGEN, Route.SKIN_SUNLIGHT, Route.THROUGH_SKIN, Route.HAIRS_THORNS)
@@ -35,7 +35,7 @@ def printed_names(row: Row) -> list[str]:
 
 
 def parts(row: Row) -> list[Part]:
-    """Return the parts that the list names; the leaf, which is what is printed, when it means all or says nothing."""
+    """Return the parts that the list names; the leaf, which is printed, when it means all or is silent."""
     named = {Part(part) for part in row["part"].split(";")}
     return [Part.LEAF] if named & {Part.ALL, Part.UNSTATED} else sorted(named)
 
@@ -67,17 +67,19 @@ def test_cpcs_rating_4_is_never_ordinary_care_by_any_printed_name(reference: Ref
 def test_the_leaf_of_cpcs_rating_4_is_never_ordinary_care_without_the_warning(
     reference: Reference, row: Row
 ) -> None:
-    """A list that grades the seeds alone does not set the level of the leaf, but the seeds must be spoken of."""
+    """A list that grades the seeds alone does not set the level of the leaf, but the seeds must be shown."""
     found = reference.check(row["scientific_name"])
     if found.level is Level.ORDINARY:
         assert "CPCS2022" in {held.claim.source for held in found.other_parts}, why(found)
 
 
 @pytest.mark.published("cpcs_rating_4")
-def test_cpcs_rating_4_is_left_out_of_a_class(reference: Reference, row: Row) -> None:
+def test_cpcs_rating_4_is_left_out_of_a_class(record: Record, reference: Reference, row: Row) -> None:
+    """What is said of a whole family goes no higher than extra care."""
+    family = record(row["scientific_name"]).rank is Rank.FAMILY
     for part in parts(row):
-        found = reference.check(row["scientific_name"], part=part, company="class")
-        assert found.level is Level.LEAVE_OUT, (part, why(found))
+        found = reference.check(row["scientific_name"], part=part, company=Company.CLASS)
+        assert found.level.rank >= (Level.EXTRA if family else Level.LEAVE_OUT).rank, (part, why(found))
 
 
 @pytest.mark.published("uc_class_4")

@@ -1,9 +1,9 @@
 """The levels against published tables of one hazard each, and against the lists of health authorities.
 
-The rows stand in data/, each with its source: plants kin to poison ivy (MCGOVERN1998B, table 9), plants that burn in
-sunlight (REIS2014, table 2), plants that give off cyanide (TOXTABLE1147, tables 114-6 and 114-7), buttercups and kin
-(MCGOVERN1998, table 4), and plants named by a ministry (RNZIH), a poison centre (QLD), a city's health bureau (TOKYO), a
-trade body (HTA_GLEBE) and a plant conservation body (NZPCN).
+The rows stand in data/, each with its source: kin of poison ivy (MCGOVERN1998B, table 9), plants that burn in
+sunlight (REIS2014, table 2), plants that give off cyanide (TOXTABLE1147, tables 114-6 and 114-7), buttercups
+(MCGOVERN1998, table 4), and plants named by a ministry (RNZIH), a poison centre (QLD), a city's health bureau
+(TOKYO), a trade body (HTA_GLEBE) and a plant conservation body (NZPCN).
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ Record = Callable[[str], Plant]
 
 
 def parts(row: Row) -> list[Part]:
-    """Return the parts that the list names; the leaf when it means all, says nothing, or means what sits on it."""
+    """Return the parts that the list names; the leaf when it means all, says nothing, or means its hairs."""
     named = {Part(part) for part in row["part"].split(";")}
     return [Part.LEAF] if named & {Part.ALL, Part.UNSTATED, Part.HAIR} else sorted(named)
 

@@ -13,7 +13,6 @@ class Fact(NamedTuple):
     """One row of the table of process facts."""
 
     id: str
-    topic: str
     item: str
     fact: str
     low: float | None
@@ -26,10 +25,9 @@ class Fact(NamedTuple):
 
 @pytest.fixture(scope="module")
 def facts(database: Path) -> list[Fact]:
+    query = "SELECT id, item, fact, low, high, unit, basis, source_id, locator FROM process_facts"
     with sqlite3.connect(database) as connection:
-        return [
-            Fact(*row) for row in connection.execute(f"SELECT {', '.join(Fact._fields)} FROM process_facts")
-        ]  # noqa: S608
+        return [Fact(*row) for row in connection.execute(query)]
 
 
 def about(facts: list[Fact], item: str, words: str) -> Fact:
@@ -52,21 +50,21 @@ def test_every_fact_has_its_source_or_says_that_it_has_none(facts: list[Fact]) -
 
 
 def test_temperatures_are_in_degrees_celsius(facts: list[Fact]) -> None:
-    """Care-label dots, ISO 3758: 110, 150 and 200 degrees Celsius; a bare number would be read as Fahrenheit."""
+    """Care-label dots, ISO 3758: 110, 150 and 200 degrees Celsius."""
     dots = about(facts, "iron settings", "one, two, three dots")
     assert (dots.low, dots.high, dots.unit, dots.source_id) == (110, 200, "degC", "ISO3758")
     assert not [each.id for each in facts if each.unit in ("C", "F", "degF", "K", "deg")]
 
 
 def test_ptfe_sheet_gives_off_fumes_from_300_degrees(facts: list[Fact]) -> None:
-    """StatPearls, polymer fume fever: symptoms 4-8 h after breathing products of PTFE at 300-450 degrees Celsius."""
+    """StatPearls, polymer fume fever: symptoms 4-8 h after breathing what PTFE gives off at 300-450 C."""
     fumes = about(facts, "PTFE sheet", "polymer fume fever")
     assert (fumes.low, fumes.high, fumes.unit) == (300, 450, "degC")
     assert (fumes.basis, fumes.source_id) == ("published", "STATPEARLS_PFF")
 
 
 def test_ptfe_sheet_starts_to_spoil_at_260_degrees(facts: list[Fact]) -> None:
-    """No page was found for the figure: the record must say that it stands on memory or on common practice."""
+    """No page was found for the figure: the record must say that it rests on memory or on common practice."""
     limit = about(facts, "PTFE sheet", "start of deterioration")
     assert (limit.low, limit.unit) == (260, "degC")
     assert limit.basis in ("common practice", "memory")
@@ -120,7 +118,7 @@ def test_the_laurel_sum_is_a_worst_case_and_adds_up(facts: list[Fact]) -> None:
 
 
 def test_a_sum_is_not_shown_as_a_measurement(database: Path) -> None:
-    """Common practice, no source: a figure that was worked out says "worst case", "upper bound" or "if all"."""
+    """Common practice, no source: a figure that was worked out says that it is the worst that could be."""
     query = "SELECT fact || ' ' || coalesce(for_printing, '') FROM process_facts WHERE id IN ('h036', 'h037')"
     with sqlite3.connect(database) as connection:
         texts = [text for (text,) in connection.execute(query)]

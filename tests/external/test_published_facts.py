@@ -24,14 +24,15 @@ def added(reference: Reference, found: Check, step: Step) -> set[str]:
     return set(found.precautions[step]) - set(reference.check("xqzwklerty").precautions[step])
 
 
-def agent_fact(database: Path, agent: str, column: str) -> str:
+@pytest.fixture(scope="module")
+def agents(database: Path) -> dict[str, sqlite3.Row]:
     with sqlite3.connect(database) as connection:
-        agents = {row[0]: row for row in connection.execute("SELECT id, heat, air, hard_stop FROM agents")}
-    return str(agents[agent][["id", "heat", "air", "hard_stop"].index(column)])
+        connection.row_factory = sqlite3.Row
+        return {row["id"]: row for row in connection.execute("SELECT * FROM agents")}
 
 
 def test_soaked_fig_leaf_burns_in_sunlight(reference: Reference) -> None:
-    """Son et al. (2017), Ann. Dermatol. 29(1):86-90: five cases after soaking feet in boiled fig-leaf water."""
+    """Son et al. (2017), Ann. Dermatol. 29(1):86-90: five cases after feet soaked in fig-leaf decoction."""
     found = reference.check("Ficus carica", state=State.SOAKED)
     assert found.level in (Level.EXTRA, Level.LEAVE_OUT)
     assert "SON2017" in {claim.source for claim in harms(found, Route.SKIN_SUNLIGHT)}
@@ -39,17 +40,17 @@ def test_soaked_fig_leaf_burns_in_sunlight(reference: Reference) -> None:
     assert added(reference, found, Step.LIFT)
 
 
-def test_furanocoumarins_survive_boiling(database: Path) -> None:
+def test_furanocoumarins_survive_boiling(agents: dict[str, sqlite3.Row]) -> None:
     """Son et al. (2017), Ann. Dermatol. 29(1):86-90: the water had been boiled."""
-    assert agent_fact(database, "furanocoumarins", "heat") == "survives"
+    assert agents["furanocoumarins"]["heat"] == "survives"
 
 
 @pytest.mark.parametrize(
     ("name", "source"),
     [
-        # Cherry-laurel entries of the materia medica (B.P.C. 1949 among them): cyanide distils over from the leaf.
+        # Cherry-laurel entries of the materia medica, B.P.C. 1949 among them: cyanide distils over.
         pytest.param("Prunus laurocerasus", "LAUREL_BP", id="cherry laurel"),
-        # United States Dispensatory, Aqua Laurocerasi: the same water could be made from wild black cherry leaves.
+        # United States Dispensatory, Aqua Laurocerasi: black cherry leaves could give the same water.
         pytest.param("Prunus serotina", "LAUREL_USD", id="wild black cherry"),
     ],
 )
@@ -61,23 +62,23 @@ def test_steam_lifts_cyanide_from_a_laurel_leaf(reference: Reference, name: str,
     assert reference.check(name, company=Company.CLASS).level is Level.LEAVE_OUT
 
 
-def test_cyanide_leaves_in_steam(database: Path) -> None:
-    """Cherry-laurel entries of the materia medica: the water over which bruised leaf is distilled holds it."""
-    assert agent_fact(database, "cyanogenic-glycosides", "air") == "released"
+def test_cyanide_leaves_in_steam(agents: dict[str, sqlite3.Row]) -> None:
+    """Cherry-laurel entries of the materia medica, B.P.C. 1949: water distilled from the leaf holds 0.1 %."""
+    assert agents["cyanogenic-glycosides"]["air"] == "released"
 
 
 @pytest.mark.parametrize("name", ["Nerium oleander", "oleander"])
 def test_oleander_smoke_poisons(reference: Reference, name: str) -> None:
-    """Cornell University, Plants Poisonous to Livestock, FAQ 311: people poisoned by smoke of smouldering oleander."""
+    """Cornell University, Plants Poisonous to Livestock, FAQ 311: people poisoned by smoke of oleander."""
     found = reference.check(name)
     assert found.level is Level.LEAVE_OUT
     assert "CORNELL_FAQ311" in {claim.source for claim in harms(found, Route.BREATHED)}
 
 
-def test_urushiol_survives_boiling(reference: Reference, database: Path) -> None:
-    """Kim et al. (2012), Ann. Dermatol. 24(3):319-323: half of 33 cases followed a boiled lacquer-tree dish."""
-    assert agent_fact(database, "urushiol", "heat") == "survives"
-    assert agent_fact(database, "urushiol", "hard_stop") == "1"
+def test_urushiol_survives_boiling(reference: Reference, agents: dict[str, sqlite3.Row]) -> None:
+    """Kim et al. (2012), Ann. Dermatol. 24(3):319-323: half of 33 cases followed a boiled dish."""
+    assert agents["urushiol"]["heat"] == "survives"
+    assert agents["urushiol"]["hard_stop"] == 1
     claims = reference.plant("toxicodendron-vernicifluum").hazards
     assert "KIM2012" in {held.claim.source for held in claims if held.claim.agent == "urushiol"}
 
@@ -104,9 +105,9 @@ def test_aconite_goes_through_the_skin(reference: Reference, name: str) -> None:
     assert reference.check(name).level is Level.LEAVE_OUT
 
 
-def test_heat_ends_protoanemonin(database: Path) -> None:
+def test_heat_ends_protoanemonin(agents: dict[str, sqlite3.Row]) -> None:
     """Botanical Dermatology Database, Ranunculaceae: dried or boiled leaf does not irritate."""
-    assert agent_fact(database, "protoanemonin", "heat") == "destroyed"
+    assert agents["protoanemonin"]["heat"] == "destroyed"
 
 
 def test_a_fresh_buttercup_says_what_it_holds(reference: Reference) -> None:
@@ -118,7 +119,7 @@ def test_a_fresh_buttercup_says_what_it_holds(reference: Reference) -> None:
 
 @pytest.mark.parametrize("name", ["Heracleum mantegazzianum", "giant hogweed"])
 def test_giant_hogweed_burns(reference: Reference, name: str) -> None:
-    """Burns (1995), abstract: partial-thickness burns after contact and sun."""
+    """Burns induced by plants (1995), Burns 21(7):542-543: partial-thickness burns after contact and sun."""
     found = reference.check(name)
     assert found.level is Level.LEAVE_OUT
     severe = [c for c in harms(found, Route.SKIN_SUNLIGHT) if c.severity.rank >= Severity.SEVERE.rank]

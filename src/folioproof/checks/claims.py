@@ -124,7 +124,8 @@ def _inner_lists(entry: Entry[TaxonRecord]) -> Iterator[Finding]:
     lists += [(("searches", i, "sources"), search.sources) for i, search in enumerate(record.searches)]
     for where, values in lists:
         if list(values) != sorted(set(values)):
-            yield entry.finding(where, "K225", "a list is not sorted, or repeats an entry", f"Write {sorted(set(values))}")
+            remedy = f"Write [{', '.join(sorted(set(values)))}]"
+            yield entry.finding(where, "K225", "a list is not sorted, or repeats an entry", remedy)
 
 
 def claim_is_made_once(corpus: Corpus) -> Iterator[Finding]:
@@ -142,7 +143,9 @@ def parts_are_named(corpus: Corpus) -> Iterator[Finding]:
     """K227."""
     for entry, where, claim in _claims(corpus):
         if getattr(claim, "parts", ("leaf",)) == ():
-            yield entry.finding((*where, "parts"), "K227", "no part is named", "Write [unstated] when the source names none")
+            yield entry.finding(
+                (*where, "parts"), "K227", "no part is named", "Write [unstated] when the source names none"
+            )
 
 
 def search_reads_the_lists(corpus: Corpus) -> Iterator[Finding]:

@@ -28,7 +28,8 @@ def _expected_file(entry: Entry[TaxonRecord]) -> str:
     folder = genus.replace(" ", "-")
     if record.rank is Rank.GENUS:
         return f"plants/{folder}/_genus.yml"
-    return f"plants/{folder}/{taxon_id(record.scientific_name)[len(taxon_id(genus)) + 1 :]}.yml"
+    epithet = taxon_id(record.scientific_name)[len(taxon_id(genus)) + 1 :] or "<epithet>"
+    return f"plants/{folder}/{epithet}.yml"
 
 
 def file_name_equals_id(corpus: Corpus) -> Iterator[Finding]:
@@ -111,7 +112,10 @@ def parents_exist(corpus: Corpus) -> Iterator[Finding]:
 
 RULES = {
     "I201": ("the file name equals the id", file_name_equals_id),
-    "I202": ("a plant's file is plants/<Genus>/<epithet>.yml, a family's families/<Name>.yml", taxon_file_equals_name),
+    "I202": (
+        "a plant's file is plants/<Genus>/<epithet>.yml, a family's families/<Name>.yml",
+        taxon_file_equals_name,
+    ),
     "I203": ("a taxon's id is its scientific name in lower case with hyphens", id_follows_name),
     "I204": ("no id is used twice", id_is_used_once),
     "I205": ("the rank fits the name", rank_fits_name),

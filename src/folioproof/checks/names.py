@@ -8,17 +8,12 @@ from collections.abc import Iterator
 from ..claims import TaxonName
 from ..corpus import Corpus, Entry
 from ..finding import Finding
+from ..nomenclature import LANGUAGES
 from ..records import TaxonRecord
 from ..text import normalise
 from ..vocabulary import NameKind
 
 _KINDS = list(NameKind)
-
-#: BCP 47 tags that vernacular names may carry.
-LANGUAGES = frozenset(
-    "da de en es fi fr hi hi-Latn id it ja ja-Latn mi ms nl no pl pt sv tr zh zh-Latn".split()
-)
-
 
 def name_order(name: TaxonName) -> tuple[int, str, str]:
     """Return the key by which a record's names are sorted: kind, language, name."""

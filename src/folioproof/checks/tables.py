@@ -52,10 +52,11 @@ def graver_is_never_milder(corpus: Corpus) -> Iterator[Finding]:
                 problem = "the level in company is milder than for adults"
                 yield entry.finding(("exposures", i), "V303", problem, "Raise company")
             before = rows[i - 1] if i else None
-            if before and before.route is row.route:
-                if row.adults.rank < before.adults.rank or row.company.rank < before.company.rank:
-                    problem = f"{row.severity} is milder than {before.severity}"
-                    yield entry.finding(("exposures", i), "V303", problem, "Raise the level")
+            if before is None or before.route is not row.route:
+                continue
+            if row.adults.rank < before.adults.rank or row.company.rank < before.company.rank:
+                problem = f"{row.severity} is milder than {before.severity}"
+                yield entry.finding(("exposures", i), "V303", problem, "Raise the level")
 
 
 def reach_is_complete(corpus: Corpus) -> Iterator[Finding]:
@@ -63,8 +64,10 @@ def reach_is_complete(corpus: Corpus) -> Iterator[Finding]:
     for entry in corpus.reach:
         record = entry.record
         for key, written, terms in (("parts", record.parts, Part), ("states", record.states, State)):
-            if set(written) != set(terms):  # type: ignore[call-overload]
-                yield entry.finding((key,), "V304", "a term is missing", f"Write one line for each of {', '.join(terms)}")
+            if set(written) != set(terms):
+                yield entry.finding(
+                    (key,), "V304", "a term is missing", f"Write one line for each of {', '.join(terms)}"
+                )
 
 
 def every_route_has_precautions(corpus: Corpus) -> Iterator[Finding]:

@@ -1,0 +1,236 @@
+"""The pages' addresses and what each shows; every answer is also there as JSON, at the same address with .json."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from math import ceil
+from typing import Any
+
+from datasette.app import Datasette
+from datasette.utils.asgi import Request, Response
+
+from ..answers import Plant, check_json, plant_json
+from ..assessment import RULES
+from ..finding import RefusedInputError
+from ..reference import NAME_RULES
+from ..text import visible
+from ..vocabulary import Company, Level, Part, Rank, Severity, State, Status, Step
+from . import render
+from .asked import Answer, Asked, ProblemError, read
+from .desk import Desk, desk_of
+from .headers import PAGE_HEADERS
+
+_MISLEADING_PER_PAGE = 100
+_CLAIMS_PER_PAGE = 120
+_TELL_APART = 40
+
+#: Shown on the home page with the answers they really get.
+EXAMPLES = ("oak", "poison hemlok", "Ginkgo biloba", "fig")
+
+View = Callable[[Asked], Answer]
+
+
+def _handler(view: View) -> Callable[..., Any]:
+    async def handle(request: Request, datasette: Datasette) -> Response:
+        desk = desk_of(datasette)
+        assert desk is not None
+        as_json = request.path.endswith(".json")
+        parameters = {name: request.args.getlist(name) for name in request.args}
+        try:
+            answer = view(read(desk, dict(request.url_vars), parameters))
+        except ProblemError as error:
+            if as_json:
+                return Response.json({"error": str(error)}, status=error.status)
+            return await render.problem_page(datasette, error.status, str(error))
+        if as_json:
+            return Response.json(answer.plain, headers={**PAGE_HEADERS})
+        return await render.page(datasette, answer.template, answer.values)
+
+    return handle
+
+
+def _form(asked: Asked) -> dict[str, Any]:
+    return {
+        "query": visible(asked.query),
+        "part": asked.part,
+        "state": asked.state,
+        "company": asked.company,
+        "parts": [part for part in Part if part is not Part.UNSTATED],
+        "states": list(State),
+        "others": [company for company in Company if company is not Company.ADULTS],
+    }
+
+
+# -- answers ------------------------------------------------------------------------------------------------
+
+
+def home(asked: Asked) -> Answer:
+    """Show the question box, what this is and is not, and examples with their real answers."""
+    examples = [asked.desk.reference.check(name) for name in EXAMPLES]
+    return Answer("home", {"examples": examples, "form": _form(asked)})
+
+
+def look_up(asked: Asked) -> Answer:
+    """Show which plants a name may mean, the level to act on, and why."""
+    if not visible(asked.query):
+        if asked.address["json"]:
+            raise ProblemError(400, "q: write the name of a plant, as in /look-up.json?q=oak")
+        return Answer("ask", {"form": _form(asked)})
+    desk = asked.desk
+    check = desk.reference.check(asked.query, asked.part, asked.state, asked.company)
+    ids = [candidate.id for candidate in check.candidates[:_TELL_APART]]
+    values = {
+        "check": check,
+        "form": _form(asked),
+        "asked": asked,
+        "acting_on": desk.reference.plant(check.acting_on) if check.acting_on else None,
+        "is_sure": check.status is Status.EXACT,
+        "status_text": render.STATUS_WORDS[check.status],
+        "reason": render.headline_reason(check.level, check.reasons),
+        "others": render.other_parts(check.other_parts),
+        "notes": render.footnotes(check.sources),
+        "tell_apart": desk.reading.tell_apart(ids) if len(ids) > 1 else [],
+    }
+    return Answer("look_up", values, check_json(check))
+
+
+def suggest(asked: Asked) -> Answer:
+    """Give names that begin with what is typed; names only, never a level."""
+    names = asked.desk.reference.starting_with(asked.query) if visible(asked.query) else ()
+    return Answer("", plain={"query": asked.query, "names": list(names)})
+
+
+def plant(asked: Asked) -> Answer:
+    """Show everything about one plant, genus or family."""
+    taxon_id = asked.address["id"]
+    try:
+        found = asked.desk.reference.plant(taxon_id, asked.part, asked.state, asked.company)
+    except RefusedInputError:
+        raise ProblemError(404, "There is no plant at this address. Ask for it by name.") from None
+    values = {
+        "plant": found,
+        "form": _form(asked),
+        "asked": asked,
+        "by_company": _by_company(asked, found),
+        "reason": render.headline_reason(found.assessment.level, found.assessment.reasons),
+        "others": render.other_parts(found.assessment.other_parts),
+        "name_groups": render.name_groups(found),
+        "shared_names": asked.desk.reading.shared_names(taxon_id),
+        "notes": render.footnotes(found.sources),
+        "agents": _agents_of(asked.desk, found),
+    }
+    return Answer("plant", values, plant_json(found))
+
+
+def _by_company(asked: Asked, found: Plant) -> list[tuple[Company, Level]]:
+    if found.rank is Rank.FAMILY:
+        return []
+    ask = asked.desk.reference.plant
+    return [(each, ask(found.id, asked.part, asked.state, each).assessment.level) for each in Company]
+
+
+def _agents_of(desk: Desk, found: Plant) -> list[dict[str, Any]]:
+    held = (*found.hazards, *found.carries)
+    ids = sorted({each.claim.agent for each in held if each.claim.agent})  # type: ignore[union-attr]
+    return [row for each in ids if (row := desk.reading.agent(each))]
+
+
+# -- lists --------------------------------------------------------------------------------------------------
+
+
+def sources(asked: Asked) -> Answer:
+    """List every source with what rests on it."""
+    found = asked.desk.reading.sources()
+    return Answer("sources", {"sources": found}, {"sources": found})
+
+
+def source(asked: Asked) -> Answer:
+    """Show one source and the claims that cite it."""
+    found = asked.desk.reading.source(asked.address["id"])
+    if found is None:
+        raise ProblemError(404, "There is no source at this address. The list of sources has them all.")
+    claims = render.with_parts(asked.desk.reading.resting_on(found["id"]))
+    last = max(1, ceil(len(claims) / _CLAIMS_PER_PAGE))
+    page = asked.page(last)
+    shown = claims[(page - 1) * _CLAIMS_PER_PAGE : page * _CLAIMS_PER_PAGE]
+    values = {"source": found, "claims": shown, "count": len(claims), "page": page, "last": last}
+    return Answer("source", values, {**found, "claims": claims})
+
+
+def agents(asked: Asked) -> Answer:
+    """List what does the harm, with what heat and steam do to it."""
+    found = asked.desk.reading.agents()
+    return Answer("agents", {"agents": found}, {"agents": found})
+
+
+def agent(asked: Asked) -> Answer:
+    """Show one agent and the plants that carry it."""
+    found = asked.desk.reading.agent(asked.address["id"])
+    if found is None:
+        raise ProblemError(404, "There is nothing at this address. The list of what does the harm has them all.")
+    carriers = render.with_parts(asked.desk.reading.carriers(found["id"]))
+    return Answer("agent", {"agent": found, "carriers": carriers}, {**found, "plants": carriers})
+
+
+def misleading(asked: Asked) -> Answer:
+    """List names that are shared with, or a slip away from, a more dangerous plant's."""
+    reading = asked.desk.reading
+    count = reading.misleading_count()
+    last = max(1, ceil(count / _MISLEADING_PER_PAGE))
+    page = asked.page(last)
+    pairs = reading.misleading((page - 1) * _MISLEADING_PER_PAGE, _MISLEADING_PER_PAGE)
+    values = {"pairs": pairs, "count": count, "page": page, "last": last}
+    return Answer("misleading", values, values)
+
+
+def how(asked: Asked) -> Answer:
+    """Show how a level is reached: the rules, the tables they read and the words they use."""
+    reading = asked.desk.reading
+    tables = {
+        "rules": RULES,
+        "name_rules": NAME_RULES,
+        "exposures": reading.exposures(),
+        "precautions": reading.precautions(),
+        "vocabularies": reading.vocabularies(),
+    }
+    values = {**tables, "severities": list(Severity), "levels": list(Level), "steps": list(Step)}
+    return Answer("how", values, {**tables, "build": asked.desk.build})
+
+
+async def robots(datasette: Datasette) -> Response:
+    """Let crawlers read the plants, and keep them out of the endless filters of the tables."""
+    desk = desk_of(datasette)
+    assert desk is not None
+    closed = (f"/{desk.database_name(datasette)}", "/look-up", "/suggest.json", "/-/")
+    lines = ["User-agent: *", *(f"Disallow: {datasette.urls.path(path)}" for path in closed), "Allow: /"]
+    return Response.text("\n".join(lines) + "\n", headers={"cache-control": "public, max-age=86400"})
+
+
+async def bad_table_question(datasette: Datasette, request: Request, exception: Exception) -> Response | None:
+    """Return a 400 for a parameter that made one of Datasette's tables fail, None for any other exception."""
+    if not request.query_string or not isinstance(exception, sqlite3.Error | ValueError | KeyError | IndexError):
+        return None
+    message = "The table cannot answer this address: one of its parameters is not understood."
+    if request.path.endswith(".json"):
+        return Response.json({"error": message}, status=400)
+    return await render.problem_page(datasette, 400, message)
+
+
+def _with_json(pattern: str) -> str:
+    return rf"/{pattern}(?P<json>\.json)?$"
+
+
+ROUTES = (
+    (r"/$", _handler(home)),
+    (_with_json("look-up"), _handler(look_up)),
+    (r"/suggest\.json$", _handler(suggest)),
+    (_with_json("plant/(?P<id>[^/]+?)"), _handler(plant)),
+    (_with_json("sources"), _handler(sources)),
+    (_with_json("source/(?P<id>[^/]+?)"), _handler(source)),
+    (_with_json("agents"), _handler(agents)),
+    (_with_json("agent/(?P<id>[^/]+?)"), _handler(agent)),
+    (_with_json("names-that-mislead"), _handler(misleading)),
+    (_with_json("how"), _handler(how)),
+    (r"/robots\.txt$", robots),
+)

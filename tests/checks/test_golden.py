@@ -1,0 +1,85 @@
+"""One golden pair for each rule of `folioproof lint`: `<CODE>.yml` is written, `<CODE>.expected` is said.
+
+A pair is a bundle that is laid on top of `base.yml`, a small corpus without a finding. Its sections begin with a line
+
+    #: path     the whole file follows, in place of one in the base
+    #~ path     lines of the base change: `-` before the lines that go, `+` before those that come in their place
+    #! path     the bytes of the file follow as hexadecimal digits
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from folioproof.checks import ALL_RULES, check_corpus
+from folioproof.corpus import load
+
+HERE = Path(__file__).parent
+_SECTION = re.compile(r"^#([:~!]) (\S+)\n", re.MULTILINE)
+
+
+def lay_out(bundle: Path, root: Path) -> None:
+    """Write the sections of `bundle` below `root`."""
+    _, *pieces = _SECTION.split(bundle.read_text(encoding="utf-8"))
+    for mark, name, body in zip(pieces[::3], pieces[1::3], pieces[2::3], strict=True):
+        path = root / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        if mark == "!":
+            path.write_bytes(bytes.fromhex(body))
+        else:
+            path.write_text(changed(path.read_text("utf-8"), body) if mark == "~" else body, "utf-8")
+
+
+def changed(text: str, changes: str) -> str:
+    """Replace each run of `-` lines, which must stand in `text` once, by the `+` lines after it."""
+    for gone, come in re.findall(r"((?:^-.*\n)+)((?:^\+.*\n)*)", changes, re.MULTILINE):
+        old, new = (re.sub(r"^[-+]", "", lines, flags=re.MULTILINE) for lines in (gone, come))
+        assert text.count(old) == 1, f"stands {text.count(old)} times in the base:\n{old}"
+        text = text.replace(old, new)
+    return text
+
+
+def findings(root: Path) -> str:
+    """Return all findings below `root` as they are printed, one a line."""
+    return "".join(f"{found}\n" for found in check_corpus(load(root))).replace(f"{root}/", "")
+
+
+@pytest.fixture
+def base(tmp_path: Path) -> Path:
+    lay_out(HERE / "base.yml", tmp_path)
+    return tmp_path
+
+
+def test_the_base_has_no_finding(base: Path) -> None:
+    assert findings(base) == ""
+
+
+@pytest.mark.parametrize("code", ALL_RULES)
+def test_each_rule_says_what_its_golden_pair_says(code: str, base: Path) -> None:
+    bundle, expected = HERE / f"{code}.yml", HERE / f"{code}.expected"
+    assert bundle.is_file() and expected.is_file(), f"rule {code} has no golden pair in tests/checks"
+    lay_out(bundle, base)
+    said = findings(base)
+    assert said == expected.read_text(encoding="utf-8")
+    assert f": {code} " in said, f"the golden pair of {code} does not break the rule it is named after"
+
+
+def test_every_golden_pair_belongs_to_a_rule() -> None:
+    pairs = {path.stem for path in HERE.iterdir() if path.suffix in (".yml", ".expected")}
+    assert pairs - {"base"} == set(ALL_RULES)
+
+
+def test_a_finding_is_one_line_with_place_code_and_remedy() -> None:
+    line = re.compile(r"^[\w/.-]+:\d+: [A-Z]\d{3} [^:]+: .+\. .+\.$")
+    for path in HERE.glob("*.expected"):
+        for said in path.read_text(encoding="utf-8").splitlines():
+            assert line.match(said), f"{path.name}: {said}"
+
+
+def test_a_changed_line_must_stand_in_the_base_once() -> None:
+    assert changed("a\nb\nc\n", "-b\n+x\n+y\n") == "a\nx\ny\nc\n"
+    with pytest.raises(AssertionError, match="stands 0 times"):
+        changed("a\n", "-b\n")
