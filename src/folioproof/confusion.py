@@ -25,12 +25,12 @@ def danger(adults: Level, taught: Level) -> int:
     return 1 if adults is Level.EXTRA else 0
 
 
-def confusable_pairs(names: Iterable[tuple[Folded, str, str]], dangers: dict[str, int]) -> Iterator[dict[str, Any]]:
+def confusable_pairs(names: Iterable[tuple[str, str, str, str]], dangers: dict[str, int]) -> Iterator[dict[str, Any]]:
     """Yield rows of the table confusable_names: each name with each near name of a more dangerous plant.
 
-    `names` are (folded, sound key, name, taxon id); `dangers` gives `danger` of each taxon. Near means: the same name, the same
-    letters without spaces, the same sound, or one edit (found through strings with one letter left out). Names that
-    share a head noun are joined by the index itself, since every one-word name would be in this table.
+    `names` are (folded, sound key, name, taxon id); `dangers` gives `danger` of each taxon. Near means: the same
+    name, the same letters without spaces, the same sound, or one edit (found through strings with one letter left
+    out). Names that share a head noun are joined by the index itself: every one-word name would be in this table.
     """
     owners: dict[str, list[tuple[str, str]]] = defaultdict(list)
     sounds: dict[str, str] = {}

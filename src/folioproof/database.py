@@ -170,7 +170,7 @@ def _held(connection: sqlite3.Connection, table: str, taxon_id: str) -> tuple[He
 _GENUS_HAZARD = """
     SELECT EXISTS (SELECT 1 FROM taxa AS sibling JOIN hazards ON hazards.taxon_id = sibling.id
         WHERE (sibling.genus_id = ?1 OR sibling.id = ?1)
-            AND hazards.severity <> 'minor'
+            AND hazards.audience = 'people' AND hazards.severity <> 'minor'
             AND NOT (hazards.severity = 'ungraded' AND hazards.route = 'skin irritant'
                 AND hazards.strength <> 'described'))"""
 

@@ -9,13 +9,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
-from typing import NamedTuple, TypeVar
+from typing import TypeVar
 
 from rapidfuzz.distance import OSA
 from rapidfuzz.process import extract_iter
 
+from .matches import Guard, Hit, IndexedName, IndexedTaxon, Match
 from .nomenclature import LANGUAGES, Variant, authors_differ, initial, variants
 from .text import Folded, normalise, sound_key
 from .vocabulary import GuardKind, NameKind, Status
@@ -29,61 +30,6 @@ _TOO_FAR = 100.0
 
 #: Weight of a match by equal sound or equal letters, in edits.
 HALF_EDIT = 0.5
-
-
-class IndexedName(NamedTuple):
-    """A name as the index holds it: all forms were computed when the database was built."""
-
-    folded: Folded
-    sound: str
-    name: str
-    kind: NameKind
-    language: str | None
-    authorship: str | None
-    taxon_id: str
-    shared: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class IndexedTaxon:
-    """What the index knows of a taxon: its genus, and whether a beginner must never be led to something milder."""
-
-    taxon_id: str
-    genus_id: str
-    is_genus: bool
-    dangerous: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Guard:
-    """A word that blocks an ordinary answer."""
-
-    folded: Folded
-    word: str
-    kind: GuardKind
-    means: str
-
-
-@dataclass(frozen=True, slots=True)
-class Hit:
-    """One plant that the query may mean, and why."""
-
-    taxon_id: str
-    kind: str
-    name: str
-    distance: float
-    explanation: str
-    language: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Match:
-    """What a query may mean. `hits` are shown, best first; `radius` are all taxa whose level must be weighed."""
-
-    status: Status
-    hits: tuple[Hit, ...]
-    radius: frozenset[str]
-    guards: tuple[Guard, ...] = ()
 
 
 def edit_limit(length: int) -> int:

@@ -19,7 +19,8 @@ from . import store
 from .answers import Candidate, Check, Lookup, NameMatch, Plant, Source
 from .assessment import Assessment, Facts, Reason
 from .finding import RefusedInputError
-from .matching import Hit, Match, NameIndex
+from .matches import Hit, Match
+from .matching import NameIndex
 from .safety import assess
 from .text import MAX_QUERY, visible
 from .vocabulary import Company, Level, Part, Rank, State, Status, worst

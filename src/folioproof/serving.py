@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import socket
 from pathlib import Path
@@ -73,10 +74,9 @@ def _inspected(path: Path) -> dict[str, Any]:
         connection.close()
     about = {"hash": inspect_hash(path), "size": path.stat().st_size, "file": path.name, "tables": counts}
     inspected = {DATABASE_NAME: about}
-    try:
+    # A folder that cannot be written to is no reason not to serve.
+    with contextlib.suppress(OSError):
         path.with_suffix(".inspect.json").write_text(json.dumps(inspected, indent=2), encoding="utf-8")
-    except OSError:
-        pass  # A folder that cannot be written to is no reason not to serve.
     return inspected
 
 

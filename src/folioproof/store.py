@@ -14,7 +14,8 @@ from .assessment import Facts, Tables
 from .claims import TaxonName
 from .database import connect, read_facts, read_tables
 from .finding import RefusedInputError
-from .matching import Guard, IndexedName, IndexedTaxon, NameIndex
+from .matches import Guard, IndexedName, IndexedTaxon
+from .matching import NameIndex
 from .schema import SCHEMA_VERSION
 from .text import FOLDING_VERSION, Folded
 from .vocabulary import Basis, GuardKind, Level, NameKind, Rank

@@ -21,7 +21,8 @@ sys.path.insert(0, str(Path(__file__).parent))
 from typos import misspell
 
 from folioproof.cache import ready_database
-from folioproof.matching import IndexedName, IndexedTaxon, NameIndex
+from folioproof.matches import IndexedName, IndexedTaxon
+from folioproof.matching import NameIndex
 from folioproof.text import normalise, sound_key
 from folioproof.vocabulary import NameKind
 

@@ -64,9 +64,7 @@ def test_cpcs_rating_4_is_never_ordinary_care_by_any_printed_name(reference: Ref
 
 
 @pytest.mark.published("cpcs_rating_4")
-def test_the_leaf_of_cpcs_rating_4_is_never_ordinary_care_without_the_warning(
-    reference: Reference, row: Row
-) -> None:
+def test_the_leaf_of_cpcs_rating_4_is_never_ordinary_care_without_the_warning(reference: Reference, row: Row) -> None:
     """A list that grades the seeds alone does not set the level of the leaf, but the seeds must be shown."""
     found = reference.check(row["scientific_name"])
     if found.level is Level.ORDINARY:
@@ -103,9 +101,7 @@ def skin_precautions(database: Path) -> set[str]:
 
 
 @pytest.mark.published("uc_safe")
-def test_the_uc_safe_list_is_left_out_only_for_another_published_claim(
-    reference: Reference, row: Row
-) -> None:
+def test_the_uc_safe_list_is_left_out_only_for_another_published_claim(reference: Reference, row: Row) -> None:
     found = reference.check(row["scientific_name"])
     if found.level is Level.LEAVE_OUT:
         deciding = [held.claim for r in found.reasons if r.level is Level.LEAVE_OUT for held in r.claims]
@@ -123,9 +119,7 @@ def test_most_plants_on_two_safe_lists_read_ordinary_care(
     record: Record, reference: Reference, rows: Callable[[str], list[Row]]
 ) -> None:
     """A bare genus name is never ordinary care, so a genus counts by the level of its own record."""
-    levels = {
-        row["scientific_name"]: _own_level(record(row["scientific_name"])) for row in rows("two_safe_lists")
-    }
+    levels = {row["scientific_name"]: _own_level(record(row["scientific_name"])) for row in rows("two_safe_lists")}
     others = {name: level.value for name, level in levels.items() if level is not Level.ORDINARY}
     assert 1 - len(others) / len(levels) >= MOSTLY, others
 

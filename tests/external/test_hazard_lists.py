@@ -28,10 +28,7 @@ def parts(row: Row) -> list[Part]:
 
 
 def answers(reference: Reference, row: Row, company: Company, state: State = State.ANY) -> list[Check]:
-    return [
-        reference.check(row["scientific_name"], part=part, state=state, company=company)
-        for part in parts(row)
-    ]
+    return [reference.check(row["scientific_name"], part=part, state=state, company=company) for part in parts(row)]
 
 
 def routes(found: Check) -> set[Route]:
@@ -44,9 +41,7 @@ def why(found: Check) -> tuple[str, list[tuple[str, str, str]]]:
 
 
 @pytest.mark.published("urushiol_genera")
-def test_kin_of_poison_ivy_is_never_ordinary_care_and_left_out_of_a_class(
-    reference: Reference, row: Row
-) -> None:
+def test_kin_of_poison_ivy_is_never_ordinary_care_and_left_out_of_a_class(reference: Reference, row: Row) -> None:
     for found in answers(reference, row, Company.ADULTS):
         assert found.level.rank >= Level.EXTRA.rank, why(found)
         assert Route.SKIN_ALLERGEN in routes(found), why(found)
@@ -55,9 +50,7 @@ def test_kin_of_poison_ivy_is_never_ordinary_care_and_left_out_of_a_class(
 
 
 @pytest.mark.published("phototoxic")
-def test_a_plant_that_burns_in_sunlight_is_never_ordinary_care_and_says_so(
-    reference: Reference, row: Row
-) -> None:
+def test_a_plant_that_burns_in_sunlight_is_never_ordinary_care_and_says_so(reference: Reference, row: Row) -> None:
     for found in answers(reference, row, Company.ADULTS):
         assert found.level.rank >= Level.EXTRA.rank, why(found)
         assert Route.SKIN_SUNLIGHT in routes(found), why(found)

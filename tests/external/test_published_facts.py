@@ -83,9 +83,7 @@ def test_urushiol_survives_boiling(reference: Reference, agents: dict[str, sqlit
     assert "KIM2012" in {held.claim.source for held in claims if held.claim.agent == "urushiol"}
 
 
-def test_every_toxicodendron_is_left_out_in_every_part_and_state(
-    reference: Reference, database: Path
-) -> None:
+def test_every_toxicodendron_is_left_out_in_every_part_and_state(reference: Reference, database: Path) -> None:
     """McGovern and Barkley (1998), Botanical Dermatology, table 9; NIOSH (2016): 80-90 % of adults react."""
     with sqlite3.connect(database) as connection:
         query = "SELECT scientific_name FROM taxa WHERE id = 'toxicodendron' OR genus_id = 'toxicodendron'"

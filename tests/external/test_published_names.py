@@ -33,9 +33,7 @@ def test_a_spelling_that_was_met_finds_the_plant_that_was_meant(reference: Refer
 
 
 @pytest.mark.published("spellings")
-def test_a_spelling_that_was_met_is_never_milder_than_the_plant_that_was_meant(
-    reference: Reference, row: Row
-) -> None:
+def test_a_spelling_that_was_met_is_never_milder_than_the_plant_that_was_meant(reference: Reference, row: Row) -> None:
     for company in Company:
         meant, found = (reference.check(row[key], company=company) for key in ("meant", "name"))
         if meant.status in HELD:
@@ -43,9 +41,7 @@ def test_a_spelling_that_was_met_is_never_milder_than_the_plant_that_was_meant(
 
 
 @pytest.mark.published("spellings")
-def test_a_spelling_that_was_met_carries_ordinary_care_only_when_it_is_a_name(
-    reference: Reference, row: Row
-) -> None:
+def test_a_spelling_that_was_met_carries_ordinary_care_only_when_it_is_a_name(reference: Reference, row: Row) -> None:
     found = reference.check(row["name"])
     assert found.level is not Level.ORDINARY or found.status is Status.EXACT
 

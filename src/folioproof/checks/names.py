@@ -15,6 +15,7 @@ from ..vocabulary import NameKind
 
 _KINDS = list(NameKind)
 
+
 def name_order(name: TaxonName) -> tuple[int, str, str]:
     """Return the key by which a record's names are sorted: kind, language, name."""
     return _KINDS.index(name.kind), name.language or "", name.name

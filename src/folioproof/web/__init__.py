@@ -5,16 +5,20 @@ The plugin stays quiet in a Datasette that serves no file of ours.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
+from collections.abc import Callable, Generator
+from inspect import iscoroutine
+from typing import TYPE_CHECKING, Any
 
 from datasette import hookimpl
-from datasette.app import Datasette
 
 from .desk import desk_of
 from .headers import guarded
 from .render import prepare_environment, problem_page
-from .routes import ROUTES, bad_table_question
+from .routes import ROUTES, problem_of, problem_response
+
+if TYPE_CHECKING:
+    # Datasette loads this package while its own app module is still being loaded.
+    from datasette.app import Datasette
 
 
 @hookimpl
@@ -37,12 +41,15 @@ def prepare_jinja2_environment(env: Any, datasette: Datasette) -> None:
         prepare_environment(env, datasette)
 
 
-@hookimpl(tryfirst=True)
-def handle_exception(datasette: Datasette, request: Any, exception: Exception) -> Any:
-    """Answer a question that a table cannot take with 400."""
-    if desk_of(datasette):
-        return bad_table_question(datasette, request, exception)
-    return None
+@hookimpl(hookwrapper=True)
+def handle_exception(datasette: Datasette, request: Any, exception: Exception) -> Generator[None, Any, None]:
+    """Answer an address that means nothing ourselves, in place of the answers and long logs of other hooks."""
+    outcome = yield
+    if desk_of(datasette) and (problem := problem_of(request, exception)):
+        for other in outcome.get_result():
+            if iscoroutine(other):
+                other.close()
+        outcome.force_result([problem_response(datasette, request, *problem)])
 
 
 @hookimpl

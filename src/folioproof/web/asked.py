@@ -13,6 +13,7 @@ from .desk import Desk
 
 T = TypeVar("T", bound=StrEnum)
 
+_DEFAULTS = (("part", Part.LEAF), ("state", State.ANY), ("company", Company.ADULTS))
 _ONCE = ("q", "part", "state", "page")
 
 
@@ -55,10 +56,9 @@ class Asked:
     @property
     def filters(self) -> list[tuple[str, str]]:
         """Return the filters that differ from what is asked by default, as parameters."""
-        pairs = [("part", self.part)] if self.part is not Part.LEAF else []
-        pairs += [("state", self.state)] if self.state is not State.ANY else []
-        pairs += [("company", each) for each in self.company if each is not Company.ADULTS]
-        return [(name, str(value)) for name, value in pairs]
+        pairs = [("part", self.part.value), ("state", self.state.value)]
+        pairs += [("company", each.value) for each in self.company]
+        return [pair for pair in pairs if pair not in _DEFAULTS]
 
     def address_of(self, path: str, **more: str) -> str:
         """Return `path` with the parameters in `more` and the filters in force."""

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 from weakref import WeakKeyDictionary
-
-from datasette.app import Datasette
 
 from ..finding import RefusedInputError
 from ..reading import Reading
 from ..reference import Reference
+
+if TYPE_CHECKING:
+    # Datasette loads this package while its own app module is still being loaded.
+    from datasette.app import Datasette
 
 
 @dataclass(frozen=True, slots=True)

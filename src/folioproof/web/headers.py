@@ -8,16 +8,19 @@ import re
 from collections.abc import Awaitable, Callable, Iterable
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import datasette as datasette_package
-from datasette.app import Datasette
+
+if TYPE_CHECKING:
+    # Datasette loads this package while its own app module is still being loaded.
+    from datasette.app import Datasette
 
 Scope = dict[str, Any]
 Message = dict[str, Any]
 Send = Callable[[Message], Awaitable[None]]
 App = Callable[[Scope, Any, Send], Awaitable[None]]
-Refuse = Callable[[Datasette, int, str], Awaitable[Any]]
+Refuse = Callable[[Any, int, str], Awaitable[Any]]
 
 #: Of Datasette's own pages below /-/, only these serve readers; the rest shows how the server runs.
 _OPEN = re.compile(r"/-/(static/|static-plugins/|settings\.json$)")

@@ -9,9 +9,8 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import groupby
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from datasette.app import Datasette
 from datasette.utils.asgi import Response
 
 from ..answers import Plant, Source
@@ -20,6 +19,10 @@ from ..claims import HazardClaim, TaxonName
 from ..vocabulary import Company, Level, NameKind, Part, State, Status
 from .desk import desk_of
 from .headers import PAGE_HEADERS
+
+if TYPE_CHECKING:
+    # Datasette loads this package while its own app module is still being loaded.
+    from datasette.app import Datasette
 
 _WORDS = re.compile("[a-z]+")
 _STATIC = Path(__file__).parent / "static"
@@ -40,12 +43,11 @@ STATUS_WORDS = {
     Status.UNKNOWN: "No record has this name. Leave the plant out until you can name it.",
 }
 
-PART_WORDS = {
+PART_WORDS: dict[Part, str] = {part: part.value for part in Part} | {
     Part.ALL: "every part",
     Part.UNSTATED: "part not stated",
-    **{part: part.value for part in Part if part not in (Part.ALL, Part.UNSTATED)},
 }
-STATE_WORDS = {State.ANY: "any state", **{state: state.value for state in State if state is not State.ANY}}
+STATE_WORDS: dict[State, str] = {state: state.value for state in State} | {State.ANY: "any state"}
 COMPANY_WORDS = {
     Company.ADULTS: "grown-ups only",
     Company.CLASS: "a class",

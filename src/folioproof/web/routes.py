@@ -5,10 +5,10 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable
 from math import ceil
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from datasette.app import Datasette
-from datasette.utils.asgi import Request, Response
+from datasette.utils.asgi import Base400, NotFound, Request, Response
+from datasette.views.base import DatasetteError
 
 from ..answers import Plant, check_json, plant_json
 from ..assessment import RULES
@@ -21,9 +21,14 @@ from .asked import Answer, Asked, ProblemError, read
 from .desk import Desk, desk_of
 from .headers import PAGE_HEADERS
 
+if TYPE_CHECKING:
+    # Datasette loads this package while its own app module is still being loaded.
+    from datasette.app import Datasette
+
 _MISLEADING_PER_PAGE = 100
 _CLAIMS_PER_PAGE = 120
 _TELL_APART = 40
+_PARAMETER_ERRORS = sqlite3.Error | ValueError | KeyError | IndexError | AssertionError
 
 #: Shown on the home page with the answers they really get.
 EXAMPLES = ("oak", "poison hemlok", "Ginkgo biloba", "fig")
@@ -40,9 +45,7 @@ def _handler(view: View) -> Callable[..., Any]:
         try:
             answer = view(read(desk, dict(request.url_vars), parameters))
         except ProblemError as error:
-            if as_json:
-                return Response.json({"error": str(error)}, status=error.status)
-            return await render.problem_page(datasette, error.status, str(error))
+            return await problem_response(datasette, request, error.status, str(error))
         if as_json:
             return Response.json(answer.plain, headers={**PAGE_HEADERS})
         return await render.page(datasette, answer.template, answer.values)
@@ -207,14 +210,27 @@ async def robots(datasette: Datasette) -> Response:
     return Response.text("\n".join(lines) + "\n", headers={"cache-control": "public, max-age=86400"})
 
 
-async def bad_table_question(datasette: Datasette, request: Request, exception: Exception) -> Response | None:
-    """Return a 400 for a parameter that made one of Datasette's tables fail, None for any other exception."""
-    if not request.query_string or not isinstance(exception, sqlite3.Error | ValueError | KeyError | IndexError):
-        return None
-    message = "The table cannot answer this address: one of its parameters is not understood."
+def problem_of(request: Request, exception: Exception) -> tuple[int, str] | None:
+    """Return status and message for an address of Datasette's that means nothing, None for a fault of ours.
+
+    A parameter that makes a table fail is the asker's: the rows never change.
+    """
+    if isinstance(exception, NotFound):
+        return 404, "There is no page at this address."
+    if isinstance(exception, Base400):
+        return exception.status, str(exception)
+    if isinstance(exception, DatasetteError):
+        return (400 if exception.status == 500 else exception.status), visible(str(exception.message))[:200]
+    if request.query_string and isinstance(exception, _PARAMETER_ERRORS):
+        return 400, "The table cannot answer this address: one of its parameters is not understood."
+    return None
+
+
+async def problem_response(datasette: Datasette, request: Request, status: int, message: str) -> Response:
+    """Return what went wrong as a page, or as JSON where JSON was asked for."""
     if request.path.endswith(".json"):
-        return Response.json({"error": message}, status=400)
-    return await render.problem_page(datasette, 400, message)
+        return Response.json({"error": message}, status=status)
+    return await render.problem_page(datasette, status, message)
 
 
 def _with_json(pattern: str) -> str:
