@@ -26,7 +26,8 @@ LANGUAGES = {
     "da": "Danish", "de": "German", "en": "English", "es": "Spanish", "fi": "Finnish", "fr": "French", "hi": "Hindi",
     "hi-Latn": "Hindi in Latin letters", "id": "Indonesian", "it": "Italian", "ja": "Japanese",
     "ja-Latn": "Japanese in Latin letters", "mi": "Māori", "ms": "Malay", "nl": "Dutch", "no": "Norwegian",
-    "pl": "Polish", "pt": "Portuguese", "sv": "Swedish", "tr": "Turkish", "zh": "Chinese", "zh-Latn": "Chinese in pinyin",
+    "pl": "Polish", "pt": "Portuguese", "sv": "Swedish", "tr": "Turkish", "zh": "Chinese",
+    "zh-Latn": "Chinese in pinyin",
 }  # fmt: skip
 
 

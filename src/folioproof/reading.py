@@ -84,6 +84,7 @@ _MISLEADING = """
     FROM confusable_names
     JOIN taxa AS own ON own.id = confusable_names.taxon_id JOIN taxa AS near ON near.id = near_taxon_id
     JOIN levels AS near_level ON near_level.taxon_id = near.id AND near_level.company = 'class'
+    WHERE own.id <> coalesce(near.genus_id, '') AND near.id <> coalesce(own.genus_id, '')
     ORDER BY confusable_names.id"""
 
 
@@ -154,14 +155,12 @@ class Reading:
         """Return the plants whose claims name an agent, with the parts and the sources."""
         return self._rows(_CARRIERS, agent_id)
 
-    def misleading_count(self) -> int:
-        """Return how many pairs of names mislead."""
-        found = self._first("SELECT count(*) AS pairs FROM confusable_names")
-        return int(found["pairs"]) if found else 0
+    def misleading(self) -> list[Row]:
+        """Return pairs of names that mislead: a milder plant's, near a more dangerous plant's.
 
-    def misleading(self, offset: int, limit: int) -> list[Row]:
-        """Return pairs of names that mislead: a milder plant's, near a more dangerous plant's."""
-        return self._rows(f"{_MISLEADING} LIMIT ? OFFSET ?", limit, offset)
+        A genus that bears the name of its own species misleads nobody: rule N04 takes the worst of them.
+        """
+        return self._rows(_MISLEADING)
 
     def tell_apart(self, taxon_ids: list[str]) -> list[Row]:
         """Return how to tell some plants apart from each other, as far as the records say."""
@@ -176,12 +175,14 @@ class Reading:
         )
 
     def shared_names(self, taxon_id: str) -> list[Row]:
-        """Return the names near a plant's own that belong to a more dangerous one."""
+        """Return the names near a plant's own that belong to a more dangerous one, its own genus or species aside."""
         return self._rows(
-            """SELECT DISTINCT near_taxon_id AS id, taxa.scientific_name, levels.level,
-                    group_concat(DISTINCT near_name) AS names
-                FROM confusable_names JOIN taxa ON taxa.id = near_taxon_id
-                JOIN levels ON levels.taxon_id = near_taxon_id AND levels.company = 'class'
-                WHERE confusable_names.taxon_id = ? GROUP BY near_taxon_id ORDER BY taxa.scientific_name""",
+            """SELECT near.id, near.scientific_name, levels.level, group_concat(DISTINCT near_name) AS names
+                FROM confusable_names
+                JOIN taxa AS own ON own.id = confusable_names.taxon_id
+                JOIN taxa AS near ON near.id = near_taxon_id
+                JOIN levels ON levels.taxon_id = near.id AND levels.company = 'class'
+                WHERE own.id = ? AND own.id <> coalesce(near.genus_id, '') AND near.id <> coalesce(own.genus_id, '')
+                GROUP BY near.id ORDER BY near.scientific_name""",
             taxon_id,
         )

@@ -187,7 +187,9 @@ class Reference:
         found = {each: self._assess(each, part, state, company) for each in sorted(meant)}
         level = worst([each.level for each in found.values()])
         # Explain by a known danger before a plant that nobody has assessed, whichever level is acted on.
-        order = {each: (_DANGEROUS_FIRST.index(a.level), a.thin_evidence) for each, a in found.items()}
+        order = {
+            each: (_DANGEROUS_FIRST.index(a.level), a.thin_evidence, -self._gravity(each)) for each, a in found.items()
+        }
         acting_on = min(order, key=lambda each: order[each], default=None)
         if match.status is Status.EXACT:
             return level, acting_on
@@ -197,10 +199,15 @@ class Reference:
             level = Level.LEAVE_OUT
         return level, acting_on
 
+    def _gravity(self, taxon_id: str) -> int:
+        """Return the rank of the worst severity that any source reports of the plant: deadly ones are shown first."""
+        severities = [h.claim.severity.rank for h in self._facts_of(taxon_id).hazards if hasattr(h.claim, "severity")]
+        return max(severities, default=0)
+
     def _candidates(self, match: Match, part: Part, state: State, company: frozenset[Company]) -> tuple[Candidate, ...]:
         found = [self._candidate(hit, part, state, company) for hit in match.hits]
         if match.status in (Status.AMBIGUOUS, Status.GENUS):
-            found.sort(key=lambda c: (_DANGEROUS_FIRST.index(c.level), c.match.distance, c.id))
+            found.sort(key=lambda c: (_DANGEROUS_FIRST.index(c.level), -self._gravity(c.id), c.match.distance, c.id))
         return tuple(found)
 
     def _candidate(self, hit: Hit, part: Part, state: State, company: frozenset[Company]) -> Candidate:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from datasette.utils.asgi import Response
 
-from ..answers import Plant, Source
+from ..answers import Candidate, Check, Plant, Source
 from ..assessment import STANDING_CAUTIONS, Held, Reason
 from ..claims import HazardClaim, TaxonName
 from ..vocabulary import Company, Level, NameKind, Part, State, Status
@@ -109,6 +109,7 @@ def prepare_environment(env: Any, datasette: Datasette) -> None:
         company_words=COMPANY_WORDS,
         cautions=STANDING_CAUTIONS,
         helplines=desk.reading.helplines(),
+        usual={row["text"] for row in desk.reading.precautions() if row["kind"] == "always"},
         build=desk.build,
         data_version=desk.data_version,
     )
@@ -156,9 +157,21 @@ def other_parts(others: tuple[Held, ...]) -> list[dict[str, Any]]:
         return ", ".join(claim.parts), claim.state, claim.route, claim.severity
 
     return [
-        {"parts": parts, "state": state, "route": route, "severity": severity, "claims": list(held)}
+        {"parts": parts, "state": state, "route": route, "severity": severity, "sources": _sources_of(held)}
         for (parts, state, route, severity), held in groupby(sorted(others, key=key), key=key)
     ]
+
+
+def _sources_of(held: Iterable[Held]) -> list[str]:
+    return list(dict.fromkeys(each.claim.source for each in held if each.claim.source))
+
+
+def by_level(check: Check) -> list[tuple[Level | None, list[Candidate]]]:
+    """Group candidates by level, dangerous first, as they come; a few stay one list that marks each."""
+    listed = check.status in (Status.AMBIGUOUS, Status.GENUS) and len(check.candidates) > 3
+    if not listed:
+        return [(None, list(check.candidates))]
+    return [(level, list(members)) for level, members in groupby(check.candidates, key=lambda each: each.level)]
 
 
 def with_parts(found: list[dict[str, Any]]) -> list[dict[str, Any]]:

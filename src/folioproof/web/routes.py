@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from math import ceil
 from typing import TYPE_CHECKING, Any
 
 from datasette.utils.asgi import Base400, NotFound, Request, Response
 from datasette.views.base import DatasetteError
 
-from ..answers import Plant, check_json, plant_json
+from ..answers import Plant, Source, check_json, plant_json
 from ..assessment import RULES
 from ..finding import RefusedInputError
+from ..reading import Row
 from ..reference import NAME_RULES
 from ..text import visible
-from ..vocabulary import Company, Level, Part, Rank, Severity, State, Status, Step
+from ..vocabulary import Company, Level, Part, Rank, Route, Severity, State, Status, Step
 from . import render
 from .asked import Answer, Asked, ProblemError, read
 from .desk import Desk, desk_of
@@ -25,7 +26,8 @@ if TYPE_CHECKING:
     # Datasette loads this package while its own app module is still being loaded.
     from datasette.app import Datasette
 
-_MISLEADING_PER_PAGE = 100
+_PAIRS_PER_PAGE = 100
+_SOURCES_PER_PAGE = 150
 _CLAIMS_PER_PAGE = 120
 _TELL_APART = 40
 _PARAMETER_ERRORS = sqlite3.Error | ValueError | KeyError | IndexError | AssertionError
@@ -83,6 +85,8 @@ def look_up(asked: Asked) -> Answer:
     desk = asked.desk
     check = desk.reference.check(asked.query, asked.part, asked.state, asked.company)
     ids = [candidate.id for candidate in check.candidates[:_TELL_APART]]
+    apart = desk.reading.tell_apart(ids) if len(ids) > 1 else []
+    cited = _cited(desk, check.sources, (row["source_id"] for row in apart))
     values = {
         "check": check,
         "form": _form(asked),
@@ -92,8 +96,10 @@ def look_up(asked: Asked) -> Answer:
         "status_text": render.STATUS_WORDS[check.status],
         "reason": render.headline_reason(check.level, check.reasons),
         "others": render.other_parts(check.other_parts),
-        "notes": render.footnotes(check.sources),
-        "tell_apart": desk.reading.tell_apart(ids) if len(ids) > 1 else [],
+        "groups": render.by_level(check),
+        "sources": cited,
+        "notes": render.footnotes(cited),
+        "tell_apart": apart,
     }
     return Answer("look_up", values, check_json(check))
 
@@ -111,6 +117,9 @@ def plant(asked: Asked) -> Answer:
         found = asked.desk.reference.plant(taxon_id, asked.part, asked.state, asked.company)
     except RefusedInputError:
         raise ProblemError(404, "There is no plant at this address. Ask for it by name.") from None
+    agents = _agents_of(asked.desk, found)
+    of_agents = (row[key] for row in agents for key in ("heat_source_id", "air_source_id"))
+    cited = _cited(asked.desk, found.sources, of_agents)
     values = {
         "plant": found,
         "form": _form(asked),
@@ -120,8 +129,9 @@ def plant(asked: Asked) -> Answer:
         "others": render.other_parts(found.assessment.other_parts),
         "name_groups": render.name_groups(found),
         "shared_names": asked.desk.reading.shared_names(taxon_id),
-        "notes": render.footnotes(found.sources),
-        "agents": _agents_of(asked.desk, found),
+        "sources": cited,
+        "notes": render.footnotes(cited),
+        "agents": agents,
     }
     return Answer("plant", values, plant_json(found))
 
@@ -133,10 +143,23 @@ def _by_company(asked: Asked, found: Plant) -> list[tuple[Company, Level]]:
     return [(each, ask(found.id, asked.part, asked.state, each).assessment.level) for each in Company]
 
 
+def _cited(desk: Desk, sources: tuple[Source, ...], more: Iterable[str | None]) -> tuple[Source, ...]:
+    """Return the sources of an answer and those of the facts shown beside it."""
+    known = {source.id for source in sources}
+    rows = (desk.reading.source(each) for each in sorted({each for each in more if each} - known))
+    return (*sources, *(Source(row["id"], row["citation"], row["url"], row["read"]) for row in rows if row))
+
+
 def _agents_of(desk: Desk, found: Plant) -> list[dict[str, Any]]:
     held = (*found.hazards, *found.carries)
     ids = sorted({each.claim.agent for each in held if each.claim.agent})  # type: ignore[union-attr]
     return [row for each in ids if (row := desk.reading.agent(each))]
+
+
+def _paged(asked: Asked, rows: list[Row], size: int) -> tuple[list[Row], dict[str, int]]:
+    last = max(1, ceil(len(rows) / size))
+    page = asked.page(last)
+    return rows[(page - 1) * size : page * size], {"count": len(rows), "page": page, "last": last}
 
 
 # -- lists --------------------------------------------------------------------------------------------------
@@ -145,7 +168,8 @@ def _agents_of(desk: Desk, found: Plant) -> list[dict[str, Any]]:
 def sources(asked: Asked) -> Answer:
     """List every source with what rests on it."""
     found = asked.desk.reading.sources()
-    return Answer("sources", {"sources": found}, {"sources": found})
+    shown, paging = _paged(asked, found, _SOURCES_PER_PAGE)
+    return Answer("sources", {"sources": shown, **paging}, {"sources": found})
 
 
 def source(asked: Asked) -> Answer:
@@ -154,11 +178,8 @@ def source(asked: Asked) -> Answer:
     if found is None:
         raise ProblemError(404, "There is no source at this address. The list of sources has them all.")
     claims = render.with_parts(asked.desk.reading.resting_on(found["id"]))
-    last = max(1, ceil(len(claims) / _CLAIMS_PER_PAGE))
-    page = asked.page(last)
-    shown = claims[(page - 1) * _CLAIMS_PER_PAGE : page * _CLAIMS_PER_PAGE]
-    values = {"source": found, "claims": shown, "count": len(claims), "page": page, "last": last}
-    return Answer("source", values, {**found, "claims": claims})
+    shown, paging = _paged(asked, claims, _CLAIMS_PER_PAGE)
+    return Answer("source", {"source": found, "claims": shown, **paging}, {**found, "claims": claims})
 
 
 def agents(asked: Asked) -> Answer:
@@ -178,26 +199,22 @@ def agent(asked: Asked) -> Answer:
 
 def misleading(asked: Asked) -> Answer:
     """List names that are shared with, or a slip away from, a more dangerous plant's."""
-    reading = asked.desk.reading
-    count = reading.misleading_count()
-    last = max(1, ceil(count / _MISLEADING_PER_PAGE))
-    page = asked.page(last)
-    pairs = reading.misleading((page - 1) * _MISLEADING_PER_PAGE, _MISLEADING_PER_PAGE)
-    values = {"pairs": pairs, "count": count, "page": page, "last": last}
-    return Answer("misleading", values, values)
+    shown, paging = _paged(asked, asked.desk.reading.misleading(), _PAIRS_PER_PAGE)
+    return Answer("misleading", {"pairs": shown, **paging}, {"pairs": shown, **paging})
 
 
 def how(asked: Asked) -> Answer:
     """Show how a level is reached: the rules, the tables they read and the words they use."""
     reading = asked.desk.reading
-    tables = {
+    tables: dict[str, Any] = {
         "rules": RULES,
         "name_rules": NAME_RULES,
         "exposures": reading.exposures(),
         "precautions": reading.precautions(),
         "vocabularies": reading.vocabularies(),
     }
-    values = {**tables, "severities": list(Severity), "levels": list(Level), "steps": list(Step)}
+    by_route = {route: [row for row in tables["exposures"] if row["route"] == route] for route in Route}
+    values = {**tables, "by_route": by_route, "severities": list(Severity), "steps": list(Step)}
     return Answer("how", values, {**tables, "build": asked.desk.build})
 
 
