@@ -105,7 +105,7 @@ asked_parts = st.sampled_from(Part)
 asked_states = st.sampled_from(State)
 
 thorough = settings(
-    max_examples=300, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=200, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 
 
@@ -139,18 +139,24 @@ def test_the_agents_of_these_properties_are_the_real_ones(rules: Rules) -> None:
     assert set(AGENTS) - {None} <= set(real)
 
 
-@settings(thorough, max_examples=1000)
+@settings(thorough, max_examples=500)
 @given(facts(), hazards, asked_parts, asked_states, companies)
 def test_adding_a_hazard_claim_never_lowers_a_level(
     rules: Rules, before: Facts, added: Held, part: Part, state: State, company: frozenset[Company]
 ) -> None:
-    """From not assessed a hazard claim may lead to extra care, since now somebody has looked; never to less."""
+    """From not assessed a hazard claim may lead to extra care, since now somebody has looked; never to less.
+
+    It may also undo a genus all-clear that was too thin for a class: left out then becomes not assessed, which
+    forbids as much.
+    """
     after = with_genus(replace(before, hazards=(*before.hazards, added)))
     first, second = (rules(f, part=part, state=state, company=company).level for f in (before, after))
     if first is Level.NOT_ASSESSED:
         assert second is not Level.ORDINARY
-    else:
+    elif company == {Company.ADULTS}:
         assert second.rank >= first.rank
+    else:
+        assert second.rank >= min(first.rank, Level.NOT_ASSESSED.rank)
 
 
 @thorough
@@ -163,7 +169,7 @@ def test_learning_what_a_plant_carries_never_lowers_a_level(
     assert second.rank >= first.rank or (first is Level.NOT_ASSESSED and second is not Level.ORDINARY)
 
 
-@settings(thorough, max_examples=1000)
+@settings(thorough, max_examples=500)
 @given(facts(), asked_parts, asked_states, companies, companies)
 def test_adding_company_never_lowers_a_level(
     rules: Rules, about: Facts, part: Part, state: State, some: frozenset[Company], more: frozenset[Company]

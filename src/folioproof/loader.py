@@ -24,7 +24,7 @@ from .corpus_files import content_hash
 from .database import read_facts, read_tables
 from .finding import FindingsError, RefusedInputError
 from .nomenclature import genus_of, rotations, taxon_id
-from .records import AgentRecord, TaxonRecord
+from .records import AgentRecord, PrecautionRecord, TaxonRecord
 from .safety import assess
 from .schema import SCHEMA_VERSION, TABLES, VIEWS
 from .text import FOLDING_VERSION, normalise, sound_key
@@ -193,17 +193,7 @@ def _table_rows(corpus: Corpus) -> Iterator[tuple[str, list[Row]]]:
         ],
     )
     yield "exposures", [e.model_dump() for e in corpus.exposures[0].record.exposures]
-    table = corpus.precautions[0].record
-    precautions: list[Row] = [
-        *({"kind": "always", "step": p.step, "text": p.text} for p in table.always),
-        *(
-            {"kind": "route", "subject": p.route, "step": p.step, "at_least": p.at_least, "text": p.text}
-            for p in table.by_route
-        ),
-        *({"kind": "vapour", "subject": p.air, "step": p.step, "text": p.text} for p in table.by_vapour),
-        *({"kind": "company", "subject": p.company, "step": p.step, "text": p.text} for p in table.by_company),
-    ]
-    yield "precautions", _numbered(precautions)
+    yield "precautions", _numbered(_precaution_rows(corpus.precautions[0].record))
     lines = (line for entry in corpus.helplines for line in entry.record.lines)
     yield "helplines", _numbered({**line.model_dump(), "source_id": line.source} for line in lines)
     yield (
@@ -231,6 +221,18 @@ def _table_rows(corpus: Corpus) -> Iterator[tuple[str, list[Row]]]:
     )
     facts = (fact for entry in corpus.process for fact in entry.record.facts)
     yield "process_facts", [{**f.model_dump(), "source_id": f.source} for f in facts]
+
+
+def _precaution_rows(table: PrecautionRecord) -> list[Row]:
+    return [
+        *({"kind": "always", "step": p.step, "text": p.text} for p in table.always),
+        *(
+            {"kind": "route", "subject": p.route, "step": p.step, "at_least": p.at_least, "text": p.text}
+            for p in table.by_route
+        ),
+        *({"kind": "vapour", "subject": p.air, "step": p.step, "text": p.text} for p in table.by_vapour),
+        *({"kind": "company", "subject": p.company, "step": p.step, "text": p.text} for p in table.by_company),
+    ]
 
 
 def _numbered(rows: Iterator[Row] | list[Row] | Any) -> list[Row]:

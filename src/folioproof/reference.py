@@ -18,6 +18,7 @@ from typing import Self, TypeVar
 from . import store
 from .answers import Candidate, Check, Lookup, NameMatch, Plant, Source
 from .assessment import Assessment, Facts, Reason
+from .claims import TaxonName
 from .finding import RefusedInputError
 from .matches import Hit, Match
 from .matching import NameIndex
@@ -125,11 +126,7 @@ class Reference:
             members = self._members(taxon_id, Rank(row["rank"]), part, state, group)
             if members:
                 found = _raised_to_members(found, members)
-            held = (*facts.hazards, *facts.all_clears, *facts.carries)
             names = self._shelf.names_of(taxon_id)
-            cited = {h.claim.source for h in held if h.claim.source}
-            cited |= {s for n in names for s in n.sources} | {s for e in facts.searches for s in e.sources}
-            cited |= {n.look_alike.source for n in facts.neighbours if n.look_alike.source}
             return Plant(
                 id=taxon_id,
                 scientific_name=row["scientific_name"],
@@ -147,7 +144,7 @@ class Reference:
                 neighbours=facts.neighbours,
                 assessment=found,
                 members=members,
-                sources=self._shelf.sources(cited),
+                sources=self._shelf.sources(_cited(facts, names)),
                 note=row["note"],
             )
 
@@ -271,6 +268,15 @@ class Reference:
     def _sources(self, ids: set[str]) -> tuple[Source, ...]:
         with self._lock:
             return self._shelf.sources(ids)
+
+
+def _cited(facts: Facts, names: tuple[TaxonName, ...]) -> set[str]:
+    """Return the ids of every source that a plant's page rests on."""
+    held = (*facts.hazards, *facts.all_clears, *facts.carries)
+    cited = {h.claim.source for h in held} | {n.look_alike.source for n in facts.neighbours}
+    cited |= {source for name in names for source in name.sources}
+    cited |= {source for search in facts.searches for source in search.sources}
+    return {source for source in cited if source}
 
 
 def _name_reasons(match: Match, level: Level) -> Iterable[Reason]:

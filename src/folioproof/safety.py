@@ -292,9 +292,7 @@ def _thin_ground(case: _Case) -> tuple[str, tuple[Held, ...]] | None:
     own = tuple(h for h in case.hazards if h.rank is not Rank.FAMILY)
     if own:
         return "only lesser effects are reported, and no source about people clears it", own
-    named_parts = tuple(
-        h for h in case.elsewhere if h.claim.basis is Basis.PUBLISHED and h.rank is not Rank.FAMILY
-    )
+    named_parts = tuple(h for h in case.elsewhere if h.claim.basis is Basis.PUBLISHED and h.rank is not Rank.FAMILY)
     if named_parts:
         return "the sources name other parts as the harmful ones", named_parts
     return None

@@ -97,3 +97,13 @@ def test_asking_without_javascript_shows_every_candidate(browser: Any, address: 
     text = page.inner_text("main")
     assert "Prunus laurocerasus" in text and "Laurus nobilis" in text
     context.close()
+
+
+@pytest.mark.parametrize("path", ["//elsewhere.invalid/", "/\\elsewhere.invalid/"])
+def test_paths_that_could_send_a_reader_elsewhere_are_closed(address: str, path: str) -> None:
+    import http.client
+
+    connection = http.client.HTTPConnection(address.removeprefix("http://"))
+    connection.request("GET", path)
+    assert connection.getresponse().status == 404
+    connection.close()

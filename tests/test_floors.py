@@ -1,0 +1,74 @@
+"""The house rules that a machine can hold: imports go down, functions and modules stay small, public things are said."""
+
+from __future__ import annotations
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+SOURCE = Path(__file__).parent.parent / "src" / "folioproof"
+FLOORS = [
+    ["text", "finding", "yaml_reader", "corpus_files"],
+    ["vocabulary", "claims", "assessment", "nomenclature", "answers"],
+    ["records"],
+    ["corpus"],
+    ["checks", "matches", "matching", "safety", "confusion"],
+    ["schema", "database", "loader", "store", "cache"],
+    ["reference", "reading"],
+    ["web", "serving"],
+    ["cli", "terminal", "__main__"],
+]
+FLOOR_OF = {name: number for number, names in enumerate(FLOORS) for name in names}
+MODULES = sorted(path for path in SOURCE.rglob("*.py") if path != SOURCE / "__init__.py")
+
+
+def home(path: Path) -> str:
+    return path.relative_to(SOURCE).parts[0].removesuffix(".py")
+
+
+def imports(path: Path) -> Iterator[tuple[int, str]]:
+    """Yield (line, module) for every import, lazy ones too; our own as their name below folioproof."""
+    depth = len(path.relative_to(SOURCE).parts)
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from ((node.lineno, alias.name) for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            if node.level == 0:
+                yield node.lineno, node.module or ""
+            elif node.level == depth:
+                names = [node.module] if node.module else [alias.name for alias in node.names]
+                yield from ((node.lineno, f"folioproof.{name}") for name in names if name != "__version__")
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(SOURCE)))
+def test_imports_go_down_only(path: Path) -> None:
+    here = FLOOR_OF[home(path)]
+    for line, module in imports(path):
+        if module.startswith("folioproof."):
+            there = FLOOR_OF[module.split(".")[1]]
+            assert there <= here, f"{path.name}:{line} reaches up to {module}"
+        assert not (module.split(".")[0] == "datasette" and here < 7), f"{path.name}:{line} imports datasette"
+        assert not (module == "sqlite3" and here < 5), f"{path.name}:{line} imports sqlite3"
+
+
+def test_a_late_import_that_goes_up_is_seen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(globals(), "SOURCE", tmp_path)
+    module = tmp_path / "text.py"
+    module.write_text("def late():\n    from .reference import Reference\n")
+    with pytest.raises(AssertionError, match=r"text.py:2 reaches up to folioproof.reference"):
+        test_imports_go_down_only(module)
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(SOURCE)))
+def test_functions_and_modules_stay_small_and_public_ones_are_said(path: Path) -> None:
+    text = path.read_text(encoding="utf-8")
+    assert text.count("\n") <= 400
+    for node in ast.walk(ast.parse(text)):
+        if not isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+            continue
+        length = (node.end_lineno or 0) - node.lineno + 1
+        assert length <= 40, f"{path.name}:{node.lineno} {node.name} has {length} lines"
+        if not node.name.startswith("_") and node.col_offset in (0, 4):
+            assert node.returns is not None, f"{path.name}:{node.lineno} {node.name} names no result"
