@@ -95,7 +95,10 @@ def test_bytes_that_are_not_utf8_are_survived(run: Run) -> None:
 
 def test_find_explains_each_candidate(run: Run) -> None:
     output = run("find", "laurel").output
-    assert "ambiguous" in output and "Prunus laurocerasus" in output and "id laurus-nobilis" in output
+    assert "ambiguous" in output and "Prunus laurocerasus" in output and "its name ends in the same word" in output
+    answer = json.loads(run("find", "laurel", "--json").output)
+    assert {"laurus-nobilis", "prunus-laurocerasus"} <= {c["id"] for c in answer["candidates"]}
+    assert "Spanish name" in run("find", "Adelfa").output
 
 
 def test_find_prefix_gives_names_and_no_level(run: Run) -> None:

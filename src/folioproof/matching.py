@@ -196,7 +196,7 @@ class NameIndex:
     def _head_hits(self, folded: str, hits: dict[str, Hit]) -> dict[str, Hit]:
         """Dangerous plants whose longer name ends in this one word: cherry laurel for laurel."""
         return {
-            taxon_id: Hit(taxon_id, "shared name", name, 0, f"its name ends in the same word: {name}")
+            taxon_id: Hit(taxon_id, "name ending", name, 0, f"its name ends in the same word: {name}")
             for taxon_id, name in self._heads.get(folded, {}).items()
             if taxon_id not in hits
         }

@@ -196,6 +196,12 @@ class Reference:
             level = Level.LEAVE_OUT
         return level, acting_on
 
+    def _place(self, candidate: Candidate) -> tuple[float | str, ...]:
+        """Return the sort key of a candidate: level, then how directly it bears the name, then how deadly it is."""
+        ending = candidate.match.kind == "name ending"
+        level = _DANGEROUS_FIRST.index(candidate.level)
+        return level, ending, candidate.match.distance, -self._gravity(candidate.id), candidate.id
+
     def _gravity(self, taxon_id: str) -> int:
         """Return the rank of the worst severity that any source reports of the plant: deadly ones are shown first."""
         severities = [h.claim.severity.rank for h in self._facts_of(taxon_id).hazards if hasattr(h.claim, "severity")]
@@ -204,7 +210,7 @@ class Reference:
     def _candidates(self, match: Match, part: Part, state: State, company: frozenset[Company]) -> tuple[Candidate, ...]:
         found = [self._candidate(hit, part, state, company) for hit in match.hits]
         if match.status in (Status.AMBIGUOUS, Status.GENUS):
-            found.sort(key=lambda c: (_DANGEROUS_FIRST.index(c.level), -self._gravity(c.id), c.match.distance, c.id))
+            found.sort(key=self._place)
         return tuple(found)
 
     def _candidate(self, hit: Hit, part: Part, state: State, company: frozenset[Company]) -> Candidate:

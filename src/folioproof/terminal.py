@@ -21,7 +21,7 @@ _STATUS = {
     Status.UNKNOWN: "no plant in the records has this name",
 }
 _WIDTH = 96
-_MOST = 12
+_MOST = 20
 
 
 def level_word(level: Level) -> str:

@@ -226,7 +226,7 @@ async def test_security_headers_are_on_every_answer(pages: Any) -> None:
         headers = (await pages.get(path)).headers
         assert headers["x-content-type-options"] == "nosniff"
         assert "frame-ancestors 'none'" in headers["content-security-policy"]
-        assert headers["referrer-policy"] == "strict-origin-when-cross-origin"
+        assert headers["referrer-policy"] == "no-referrer"
 
 
 async def test_each_kind_of_answer_says_how_long_it_may_be_kept(pages: Any) -> None:
@@ -255,7 +255,7 @@ async def test_each_inline_script_of_a_table_page_is_allowed_by_its_hash(pages: 
     response = await pages.get(path)
     policy = response.headers["content-security-policy"]
     scripts = re.findall(r"<script>(.*?)</script>", response.text, re.DOTALL)
-    assert scripts or "/taxa" not in path or path.count("/") > 2
+    assert scripts or path != "/reference/taxa"
     assert [script for script in scripts if script_hash(script) not in policy] == []
     assert "'unsafe-inline'" not in policy.split("script-src")[1].split(";")[0]
 
@@ -269,12 +269,32 @@ async def test_stock_table_pages_run_under_the_policy_too(database: Path) -> Non
         assert [s for s in scripts if script_hash(s) not in response.headers["content-security-policy"]] == []
 
 
-@pytest.mark.parametrize(
-    "query",
-    ["_sort=nope", "_sort_desc=nope", "_size=many", "_facet=nope", "_next=x", "_search=%22", "_through=x", "_facet_size=x",
-     "id__gt=%00", "_col=nope", "_nocol=nope", "_filter_column=nope&_filter_op=exact&_filter_value=1", "_labels=%ff",
-     "_searchmode=raw&_search=%22", "_facet_array=rank", "_facet_date=rank", "_sort=rank&_sort_desc=rank"],
-)  # fmt: skip
+BAD_PARAMETERS = [
+    "_sort=nope",
+    "_sort_desc=nope",
+    "_size=many",
+    "_facet=nope",
+    "_next=x",
+    "_search=%22",
+    "_through=x",
+    "_facet_size=x",
+    "id__gt=%00",
+    "_col=nope",
+    "_nocol=nope",
+    "_filter_column=nope&_filter_op=exact&_filter_value=1",
+    "_labels=%ff",
+    "_searchmode=raw&_search=%22",
+    "_facet_array=rank",
+    "_facet_date=rank",
+    "_sort=rank&_sort_desc=rank",
+    "_where=1",
+    "_ttl=x",
+    "_shape=nope",
+    "_extra=x",
+]
+
+
+@pytest.mark.parametrize("query", BAD_PARAMETERS)
 @pytest.mark.parametrize("table", ["taxa", "names", "plant_levels"])
 async def test_no_parameter_of_a_table_is_a_fault_of_ours(pages: Any, table: str, query: str) -> None:
     for path in (f"/reference/{table}?{query}", f"/reference/{table}.json?_shape=array&{query}"):
@@ -307,7 +327,7 @@ async def test_filters_are_kept_and_raise_the_level(pages: Any) -> None:
     text = (await pages.get("/look-up?q=prunus&part=leaf&state=dried&company=class&company=animals")).text
     assert re.search(r'value="class" checked', text) and re.search(r'value="animals" checked', text)
     assert re.search(r'value="dried" selected', text)
-    assert "/plant/prunus-laurocerasus?state=dried&amp;company=class&amp;company=animals" in text
+    assert "/plant/prunus?state=dried&amp;company=class&amp;company=animals" in text
 
 
 async def test_an_ambiguous_name_shows_every_plant_the_dangerous_first(pages: Any, reference: Any) -> None:

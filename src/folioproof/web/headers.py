@@ -36,7 +36,7 @@ PAGE_HEADERS = {"content-security-policy": OWN_POLICY, "cache-control": "public,
 _SECURITY = {
     "x-content-type-options": "nosniff",
     "x-frame-options": "DENY",
-    "referrer-policy": "strict-origin-when-cross-origin",
+    "referrer-policy": "no-referrer",
     "permissions-policy": "camera=(), geolocation=(), microphone=()",
     "cross-origin-opener-policy": "same-origin",
 }
