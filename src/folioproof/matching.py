@@ -136,9 +136,9 @@ class NameIndex:
         start = normalise(text)
         if not start:
             return ()
-        found = [key for key in self._exact if key.startswith(start)]
+        found = [key for key in self._exact if key.startswith(start) and _well_spelt(self._exact[key])]
         found.sort(key=lambda key: (len(key.split()), len(key), key))
-        return tuple(self._exact[key][0] for key in found[:limit])
+        return tuple(_well_spelt(self._exact[key])[0] for key in found[:limit])
 
     def _all_dangerous(self, taxon_ids: Iterable[str]) -> bool:
         return all(self._taxa[each].dangerous for each in taxon_ids)
@@ -326,6 +326,10 @@ class NameIndex:
             hits = tuple(Hit(each, "genus", words[0].capitalize(), 0, said) for each in heads)
             return Match(Status.GENUS, hits, wide)
         return None
+
+
+def _well_spelt(names: list[IndexedName]) -> list[IndexedName]:
+    return [name for name in names if name.kind is not NameKind.MISSPELLING]
 
 
 def _ends(letters: str) -> tuple[str, str]:
