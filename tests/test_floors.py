@@ -1,4 +1,4 @@
-"""The house rules that a machine can hold: imports go down, functions and modules stay small, public things are said."""
+"""The house rules that a machine can hold: imports go down, functions and modules stay small."""
 
 from __future__ import annotations
 

@@ -130,8 +130,8 @@ def test_choosing_a_name_by_keyboard(browser: Any, address: str) -> None:
     page = browser.new_page()
     page.goto(address + "/")
     page.focus("#q")
-    page.keyboard.type("nerium ol")
-    page.wait_for_selector("#names-list li")
+    page.keyboard.type("nerium oleander")
+    page.wait_for_selector("#names-list li >> text=/^nerium oleander$/i")
     assert page.get_attribute("#q", "aria-expanded") == "true"
     page.keyboard.press("ArrowDown")
     active = page.get_attribute("#q", "aria-activedescendant")
