@@ -25,7 +25,7 @@ RULES = {
     "claims on other parts only: extra care, thin evidence. Memory alone never gives ordinary care.",
     "S10": "Sources that disagree are both shown; the hazard wins.",
     "S11": "A reported reaction raises a review flag and nothing else; no outcome lowers a level.",
-    "S12": "A look-alike at leave out puts 'identify first' at the top.",
+    "S12": "A look-alike that is left out, by everyone or of a class, puts 'identify first' at the top.",
 }
 
 STANDING_CAUTIONS = (
@@ -48,11 +48,12 @@ class Held:
 
 @dataclass(frozen=True, slots=True)
 class Neighbour:
-    """A look-alike and the level it has for adults."""
+    """A look-alike, the level it has for adults, and the one it has in a class (None when not asked)."""
 
     look_alike: LookAlike
     name: str
     level: Level
+    taught: Level | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

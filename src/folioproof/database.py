@@ -175,11 +175,8 @@ _GENUS_HAZARD = """
                 AND hazards.strength <> 'described'))"""
 
 
-def read_facts(connection: sqlite3.Connection, taxon_id: str, levels: dict[str, Level] | None = None) -> Facts:
-    """Return everything the safety rules may know about one taxon.
-
-    `levels` gives the levels of look-alikes while the levels table is still being filled.
-    """
+def read_facts(connection: sqlite3.Connection, taxon_id: str) -> Facts:
+    """Return everything the safety rules may know about one taxon."""
     genus = connection.execute("SELECT coalesce(genus_id, id) FROM taxa WHERE id = ?", (taxon_id,)).fetchone()
     searches = connection.execute("SELECT * FROM searches WHERE taxon_id = ? ORDER BY searched_on", (taxon_id,))
     return Facts(
@@ -195,20 +192,21 @@ def read_facts(connection: sqlite3.Connection, taxon_id: str, levels: dict[str, 
             )
             for row in searches
         ),
-        neighbours=_neighbours(connection, taxon_id, levels or {}),
+        neighbours=_neighbours(connection, taxon_id),
         genus_has_hazard=bool(connection.execute(_GENUS_HAZARD, (genus[0],)).fetchone()[0]),
     )
 
 
-def _neighbours(connection: sqlite3.Connection, taxon_id: str, levels: dict[str, Level]) -> tuple[Neighbour, ...]:
-    sql = """SELECT look_alikes.*, taxa.scientific_name, levels.level FROM look_alikes
+def _neighbours(connection: sqlite3.Connection, taxon_id: str) -> tuple[Neighbour, ...]:
+    """Return look-alikes with their levels; none while the levels table is still being filled."""
+    sql = """SELECT look_alikes.*, taxa.scientific_name, adults.level AS level, taught.level AS taught FROM look_alikes
         JOIN taxa ON taxa.id = look_alikes.other_id
-        LEFT JOIN levels ON levels.taxon_id = other_id AND levels.company = 'adults'
+        JOIN levels AS adults ON adults.taxon_id = other_id AND adults.company = 'adults'
+        JOIN levels AS taught ON taught.taxon_id = other_id AND taught.company = 'class'
         WHERE look_alikes.taxon_id = ? ORDER BY other_id"""
     return tuple(
-        Neighbour(_look_alike(row), row["scientific_name"], levels.get(row["other_id"]) or Level(row["level"]))
+        Neighbour(_look_alike(row), row["scientific_name"], Level(row["level"]), Level(row["taught"]))
         for row in connection.execute(sql, (taxon_id,))
-        if row["other_id"] in levels or row["level"]
     )
 
 

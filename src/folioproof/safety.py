@@ -355,7 +355,7 @@ def _s11_reactions(facts: Facts) -> tuple[str, ...]:
 
 
 def _s12_look_alikes(facts: Facts) -> tuple[Neighbour, ...]:
-    return tuple(n for n in facts.neighbours if n.level is Level.LEAVE_OUT)
+    return tuple(n for n in facts.neighbours if Level.LEAVE_OUT in (n.level, n.taught))
 
 
 def _gravest(members: tuple[Held, ...]) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 #: Rises whenever a table changes, so that a cached file of an older shape is built anew.
-SCHEMA_VERSION = 4
+SCHEMA_VERSION = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,6 +181,17 @@ TABLES: dict[str, TableSpec] = {
 }  # fmt: skip
 
 VIEWS = {
+    "levels_by_family": """
+        SELECT family.scientific_name AS family, levels.company, count(*) AS plants,
+            sum(levels.level = 'leave out') AS leave_out, sum(levels.level = 'extra care') AS extra_care,
+            sum(levels.level = 'not assessed') AS not_assessed, sum(levels.level = 'ordinary care') AS ordinary_care
+        FROM levels JOIN taxa ON taxa.id = levels.taxon_id JOIN taxa AS family ON family.id = taxa.family_id
+        WHERE taxa.rank NOT IN ('family', 'genus') GROUP BY family.id, levels.company
+        ORDER BY family.scientific_name, levels.company""",
+    "claims_by_strength": """
+        SELECT strength, basis, count(*) AS claims, count(DISTINCT taxon_id) AS plants,
+            round(100.0 * count(*) / (SELECT count(*) FROM hazards), 1) AS percent
+        FROM hazards GROUP BY strength, basis ORDER BY claims DESC""",
     "plant_levels": """
         SELECT taxa.id, taxa.scientific_name, family.scientific_name AS family, levels.company, levels.level,
             levels.strength, levels.thin_evidence, levels.rule, levels.reason,

@@ -86,7 +86,8 @@ def check_lines(check: Check) -> Iterator[str]:
 
 
 def _neighbour_lines(neighbour: Neighbour) -> Iterator[str]:
-    text = f"Identify first: taken for {neighbour.name} ({neighbour.level}). {neighbour.look_alike.tell_apart}"
+    level = f"{neighbour.level}; in a class {neighbour.taught}" if neighbour.taught else neighbour.level
+    text = f"Identify first: taken for {neighbour.name} ({level}). {neighbour.look_alike.tell_apart}"
     yield _wrapped(f"{text} If in doubt, leave it.", "  ")
 
 
