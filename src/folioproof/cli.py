@@ -289,5 +289,4 @@ def serve(host: str, port: int, database: Path | None) -> None:
 
         with _progress() as progress:
             database = ready_database(progress)
-    _say(f"folioproof is on http://{host}:{port}/ (Ctrl-C ends it)")
-    serve_pages(database, host, port)
+    serve_pages(database, host, port, lambda: _say(f"folioproof is on http://{host}:{port}/ (Ctrl-C ends it)"))

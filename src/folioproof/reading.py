@@ -170,6 +170,10 @@ class Reading:
                 JOIN taxa AS own ON own.id = taxon_id JOIN taxa AS other ON other.id = other_id
                 WHERE taxon_id IN (SELECT value FROM json_each(?1))
                     AND other_id IN (SELECT value FROM json_each(?1))
+                    -- Said of both plants in the same words, it is shown once.
+                    AND NOT EXISTS (SELECT 1 FROM look_alikes AS back
+                        WHERE back.taxon_id = look_alikes.other_id AND back.other_id = look_alikes.taxon_id
+                            AND back.tell_apart = look_alikes.tell_apart AND back.taxon_id < look_alikes.taxon_id)
                 ORDER BY own.scientific_name, other.scientific_name""",
             json.dumps(taxon_ids),
         )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import json
 import socket
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -85,13 +86,17 @@ def _count(connection: Any, table: str) -> int:
     return int(connection.execute(f'SELECT count(*) FROM "{quoted}"').fetchone()[0])  # noqa: S608
 
 
-def serve(database: Path, host: str, port: int) -> None:
-    """Serve the pages until interrupted; raises RefusedInputError when the address cannot be used."""
+def serve(database: Path, host: str, port: int, ready: Callable[[], None] = lambda: None) -> None:
+    """Serve the pages until interrupted; `ready` is called once the address is ours and the file is read.
+
+    Raises RefusedInputError when the address or the file cannot be used.
+    """
     import uvicorn
 
     listening = _listen(host, port)
     try:
         app = make_datasette(database).app()
+        ready()
         config = uvicorn.Config(app, log_level="warning", lifespan="on", server_header=False)
         uvicorn.Server(config).run(sockets=[listening])
     except KeyboardInterrupt:

@@ -10,7 +10,11 @@ from typing import Any
 import httpx
 import pytest
 from datasette.app import Datasette
+from datasette.utils import parse_metadata
 
+from folioproof.corpus_files import metadata_file
+from folioproof.reading import COUNTRIES, Reading
+from folioproof.schema import TABLES
 from folioproof.serving import SETTINGS, make_datasette
 from folioproof.web.headers import script_hash
 
@@ -371,10 +375,6 @@ async def test_every_answer_page_ends_with_cautions_and_help_lines(pages: Any) -
 async def test_metadata_names_only_tables_and_columns_that_exist(pages: Any, database: Path) -> None:
     import sqlite3
 
-    from datasette.utils import parse_metadata
-
-    from folioproof.corpus_files import metadata_file
-
     known = parse_metadata(metadata_file().read_text(encoding="utf-8"))
     connection = sqlite3.connect(database)
     tables = {row[0] for row in connection.execute("SELECT name FROM sqlite_master WHERE type IN ('table', 'view')")}
@@ -386,3 +386,46 @@ async def test_metadata_names_only_tables_and_columns_that_exist(pages: Any, dat
         facets = {f if isinstance(f, str) else next(iter(f.values())) for f in about.get("facets", [])}
         assert facets <= columns, table
     connection.close()
+
+
+async def test_look_alikes_stand_before_the_reasons(pages: Any, reference: Any) -> None:
+    text = (await pages.get("/plant/daucus-carota")).text
+    first = reference.plant("daucus-carota").assessment.identify_first
+    assert first
+    for neighbour in first:
+        assert text.index(f"/plant/{neighbour.look_alike.taxon}") < text.index('id="why-title"')
+
+
+async def test_two_plants_of_one_name_are_told_apart_once(pages: Any) -> None:
+    text = (await pages.get("/look-up?q=wild+carrot")).text
+    apart = text.split('id="apart-title"')[1].split("</section>")[0]
+    assert apart.count("<li>") == 1
+    assert "English name: Wild carrot" in text or "English name: wild carrot" in text
+
+
+async def test_every_country_with_a_help_line_has_a_name(database: Path) -> None:
+    reading = Reading(database)
+    assert {country for country, _ in reading.helplines()} <= set(COUNTRIES.values())
+    reading.close()
+
+
+async def test_a_genus_is_given_no_level_in_a_list(pages: Any) -> None:
+    plants = json.loads((await pages.get("/agent/urushiol.json")).text)["plants"]
+    assert {each["level"] for each in plants if each["rank"] == "genus"} == {None}
+
+
+async def test_metadata_has_only_keys_that_datasette_reads() -> None:
+    known = parse_metadata(metadata_file().read_text(encoding="utf-8"))
+    top = {"title", "description", "license", "license_url", "source", "about", "about_url", "databases"}
+    assert set(known) <= top
+    table = {"description", "columns", "facets", "size", "sort", "label_column", "hidden"}
+    for name, about in known["databases"]["reference"]["tables"].items():
+        assert set(about) <= table, name
+        assert about.get("description") or about.get("hidden"), name
+
+
+async def test_facets_stand_on_indexed_columns(database: Path) -> None:
+    known = parse_metadata(metadata_file().read_text(encoding="utf-8"))
+    for table, about in known["databases"]["reference"]["tables"].items():
+        indexed = {column for columns in TABLES[table].indexes for column in columns} if table in TABLES else set()
+        assert set(about.get("facets", ())) <= indexed, table

@@ -125,6 +125,7 @@ def plant(asked: Asked) -> Answer:
         "form": _form(asked),
         "asked": asked,
         "by_company": _by_company(asked, found),
+        "other_neighbours": [n for n in found.neighbours if n not in found.assessment.identify_first],
         "reason": render.headline_reason(found.assessment.level, found.assessment.reasons),
         "others": render.other_parts(found.assessment.other_parts),
         "name_groups": render.name_groups(found),
