@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Iterable
+from functools import lru_cache
 from pathlib import Path
 from types import TracebackType
 from typing import Self, TypeVar
@@ -49,6 +50,8 @@ class Reference:
         self._shelf = store.Shelf(path)
         self._index: NameIndex | None = None
         self._facts: dict[str, Facts] = {}
+        # A name like "oak" weighs thirty plants; a list of names asks about the same ones again and again.
+        self._assess = lru_cache(maxsize=8192)(self._assess_anew)
 
     @classmethod
     def open(cls, path: str | Path | None = None) -> Self:
@@ -174,7 +177,7 @@ class Reference:
                 self._facts[taxon_id] = self._shelf.facts(taxon_id)
             return self._facts[taxon_id]
 
-    def _assess(self, taxon_id: str, part: Part, state: State, company: frozenset[Company]) -> Assessment:
+    def _assess_anew(self, taxon_id: str, part: Part, state: State, company: frozenset[Company]) -> Assessment:
         return assess(self._facts_of(taxon_id), self._shelf.tables(), part=part, state=state, company=company)
 
     def _level_to_act_on(
@@ -184,8 +187,10 @@ class Reference:
         found = {each: self._assess(each, part, state, company) for each in sorted(meant)}
         level = worst([each.level for each in found.values()])
         # Explain by a known danger before a plant that nobody has assessed, whichever level is acted on.
+        shown = {hit.taxon_id for hit in match.hits}
         order = {
-            each: (_DANGEROUS_FIRST.index(a.level), a.thin_evidence, -self._gravity(each)) for each, a in found.items()
+            each: (_DANGEROUS_FIRST.index(a.level), each not in shown, a.thin_evidence, -self._gravity(each))
+            for each, a in found.items()
         }
         acting_on = min(order, key=lambda each: order[each], default=None)
         if match.status is Status.EXACT:

@@ -156,7 +156,7 @@ def _s04_hard_stops(case: _Case) -> list[Reason]:
             level = _s01_cap(case, held, Level.LEAVE_OUT)
             reasons.append(Reason("S04", level, f"{held.taxon_name} carries {agent.name}", (held,)))
         elif agent.weak_kin:
-            text = f"{held.taxon_name} carries {agent.name}, weaker kin of urushiol"
+            text = f"{held.taxon_name} carries {agent.name}"
             reasons.append(Reason("S04", Level.EXTRA, text, (held,)))
     skin = frozenset({Route.SKIN_ALLERGEN, Route.SKIN_SUNLIGHT, Route.THROUGH_SKIN, Route.HAIRS_THORNS})
     words = {

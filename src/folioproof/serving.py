@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import json
+import os
 import socket
 from collections.abc import Callable
 from pathlib import Path
@@ -110,5 +111,6 @@ def _listen(host: str, port: int) -> socket.socket:
     try:
         return socket.create_server((host, port), family=family, backlog=128)
     except (OSError, UnicodeError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
+        number = getattr(error, "errno", None) or 0
+        reason = os.strerror(number) if number > 0 else getattr(error, "strerror", None) or str(error)
         raise RefusedInputError(f"{host}:{port} cannot be used ({reason}); choose another --host or --port") from None

@@ -151,6 +151,26 @@ async def test_debug_pages_and_strange_paths_are_closed(address_bar: Any, path: 
     assert "location" not in response.headers
 
 
+async def test_an_address_of_another_host_is_not_redirected_to(database: Path) -> None:
+    sent: list[Any] = []
+
+    async def send(message: Any) -> None:
+        sent.append(message)
+
+    path = "http://evil.example/"
+    scope = {
+        "type": "http",
+        "method": "GET",
+        "path": path,
+        "raw_path": path.encode(),
+        "query_string": b"",
+        "headers": [],
+    }
+    await make_datasette(database).app()(scope, None, send)
+    assert sent[0]["status"] == 404
+    assert b"location" not in dict(sent[0]["headers"])
+
+
 @pytest.mark.parametrize("method", ["post", "put", "delete", "patch", "options"])
 async def test_only_reading_methods_are_taken(pages: Any, method: str) -> None:
     response = await getattr(pages, method)("/reference/taxa")

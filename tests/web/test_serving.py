@@ -58,6 +58,7 @@ def test_a_port_in_use_is_refused_in_one_line(database: Path) -> None:
         with pytest.raises(RefusedInputError, match=f"127.0.0.1:{port} cannot be used") as refused:
             serve(database, "127.0.0.1", port)
     assert "\n" not in str(refused.value)
+    assert str(refused.value).count("(") == 1
 
 
 @pytest.mark.parametrize("host", ["no.such.host.invalid", "256.1.1.1", "a" * 300, "192.0.2.1", "::z"])

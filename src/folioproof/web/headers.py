@@ -99,7 +99,7 @@ def _may_enter(scope: Scope) -> bool:
     """Keep out paths that could be read as another host, debug pages, and bytes that no address of ours has."""
     path = scope["path"]
     raw = scope.get("raw_path") or path.encode()
-    if "\\" in path or path.startswith("//") or not raw.isascii() or not path.isprintable():
+    if "\\" in path or not path.startswith("/") or path.startswith("//") or not raw.isascii() or not path.isprintable():
         return False
     return not (path == "/-" or path.startswith("/-/")) or bool(_OPEN.match(path))
 
