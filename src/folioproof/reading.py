@@ -80,8 +80,9 @@ _AGENTS = """
 
 _MISLEADING = """
     SELECT confusable_names.*, own.scientific_name AS scientific_name,
-        near.scientific_name AS near_scientific_name, near_level.level AS near_level
+        near.scientific_name AS near_scientific_name, near_level.level AS near_level, look_alikes.tell_apart
     FROM confusable_names
+    LEFT JOIN look_alikes ON look_alikes.taxon_id = confusable_names.taxon_id AND look_alikes.other_id = near_taxon_id
     JOIN taxa AS own ON own.id = confusable_names.taxon_id JOIN taxa AS near ON near.id = near_taxon_id
     JOIN levels AS near_level ON near_level.taxon_id = near.id AND near_level.company = 'class'
     WHERE own.id <> coalesce(near.genus_id, '') AND near.id <> coalesce(own.genus_id, '')
