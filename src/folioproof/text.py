@@ -12,7 +12,7 @@ import unicodedata
 from functools import lru_cache
 from typing import NewType
 
-FOLDING_VERSION = 2
+FOLDING_VERSION = 3
 
 #: A name folded by `normalise`; a type of its own, so that an unfolded name is never compared with a folded one.
 Folded = NewType("Folded", str)
@@ -75,7 +75,7 @@ _STARTS = {
 }  # fmt: skip
 _INNER = (("ae", "i"), ("ia", "a"), ("oe", "i"), ("oi", "a"), ("sc", "s"))
 _LETTERS = str.maketrans({"e": "i", "o": "a", "u": "i", "y": "i", "k": "c", "z": "s", "h": None})
-_ENDING = re.compile(r"(?:arum|orum|[aeiouy][sm]|[aeiouy])$")
+_ENDING = re.compile(r"(?:arum|[aeiouy][sm]|[aeiouy])$")
 _DOUBLED = re.compile(r"(.)\1+")
 
 
