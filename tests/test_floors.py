@@ -53,6 +53,33 @@ def test_imports_go_down_only(path: Path) -> None:
         assert not (module == "sqlite3" and here < 5), f"{path.name}:{line} imports sqlite3"
 
 
+@pytest.mark.parametrize(
+    ("module", "line", "said"),
+    [
+        ("safety", "import datasette.app", "imports datasette"),
+        ("store", "def late():\n    from datasette import hookimpl", "imports datasette"),
+        ("matching", "import sqlite3", "imports sqlite3"),
+        ("corpus", "from sqlite3 import connect", "imports sqlite3"),
+        ("records", "from . import corpus", "reaches up to folioproof.corpus"),
+        ("checks/names", "from ..loader import build", "reaches up to folioproof.loader"),
+        ("vocabulary", "if TYPE_CHECKING:\n    from .records import Record", "reaches up to folioproof.records"),
+    ],
+)
+def test_an_import_that_goes_up_is_seen(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, module: str, line: str, said: str
+) -> None:
+    monkeypatch.setitem(globals(), "SOURCE", tmp_path)
+    path = tmp_path / f"{module}.py"
+    path.parent.mkdir(exist_ok=True)
+    path.write_text(line + "\n")
+    with pytest.raises(AssertionError, match=said):
+        test_imports_go_down_only(path)
+
+
+def test_every_module_has_a_floor() -> None:
+    assert {home(path) for path in MODULES} == set(FLOOR_OF)
+
+
 def test_a_late_import_that_goes_up_is_seen(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(globals(), "SOURCE", tmp_path)
     module = tmp_path / "text.py"
@@ -70,5 +97,18 @@ def test_functions_and_modules_stay_small_and_public_ones_are_said(path: Path) -
             continue
         length = (node.end_lineno or 0) - node.lineno + 1
         assert length <= 40, f"{path.name}:{node.lineno} {node.name} has {length} lines"
-        if not node.name.startswith("_") and node.col_offset in (0, 4):
-            assert node.returns is not None, f"{path.name}:{node.lineno} {node.name} names no result"
+    for node in public_functions(ast.parse(text)):
+        where = f"{path.name}:{node.lineno} {node.name}"
+        arguments = [*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs]
+        bare = [each.arg for each in arguments if each.annotation is None and each.arg not in ("self", "cls")]
+        assert bare == [], f"{where} does not say what {bare} are"
+        assert node.returns is not None, f"{where} names no result"
+        assert ast.get_docstring(node), f"{where} has no docstring"
+
+
+def public_functions(tree: ast.Module) -> Iterator[ast.FunctionDef | ast.AsyncFunctionDef]:
+    """Yield the functions of a module and of its public classes whose names do not begin with an underscore."""
+    classes = [node for node in tree.body if isinstance(node, ast.ClassDef) and not node.name.startswith("_")]
+    for node in (*tree.body, *(inner for each in classes for inner in each.body)):
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef) and not node.name.startswith("_"):
+            yield node

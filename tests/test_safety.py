@@ -506,6 +506,12 @@ def test_s12_a_look_alike_that_is_left_out_is_to_be_told_apart_first(tables: Tab
     assert found.level is ORDINARY
 
 
+def test_s12_a_look_alike_that_a_class_leaves_out_counts_too(tables: Tables) -> None:
+    other = LookAlike(taxon="planta-altera", tell_apart="Its leaf has hairs.", basis=Basis.MEMORY)
+    neighbour = Neighbour(other, "Planta altera", EXTRA, taught=LEAVE_OUT)
+    assert about(tables, clear(), neighbours=(neighbour,)).identify_first == (neighbour,)
+
+
 def test_reasons_stand_worst_first_and_name_a_rule(tables: Tables) -> None:
     held = [harm(route, severity) for route in Route for severity in Severity]
     reasons = about(tables, *held, clear(), company=CLASS).reasons

@@ -29,37 +29,38 @@ def codes(text: str | bytes) -> list[tuple[str, int]]:
     return [(found.code, found.line) for found in reading(text)[1]]
 
 
-@pytest.mark.parametrize(
-    "word",
-    [
-        "NO",
-        "no",
-        "No",
-        "on",
-        "Off",
-        "y",
-        "N",
-        "yes",
-        "TRUE",
-        "False",
-        "12:30",
-        "1:02:03",
-        "010",
-        "0x1F",
-        "0b1",
-        "0o7",
-        "1_000",
-        "+7",
-        "1.50",
-        "2.",
-        ".5",
-        "1e3",
-        "1.0e-3",
-        ".inf",
-        "-.Inf",
-        ".NaN",
-    ],
-)
+#: Booleans, sexagesimals, octals and the like of YAML 1.1.
+SURPRISES = [
+    "NO",
+    "no",
+    "No",
+    "on",
+    "Off",
+    "y",
+    "N",
+    "yes",
+    "TRUE",
+    "False",
+    "12:30",
+    "1:02:03",
+    "010",
+    "0x1F",
+    "0b1",
+    "0o7",
+    "1_000",
+    "+7",
+    "1.50",
+    "2.",
+    ".5",
+    "1e3",
+    "1.0e-3",
+    ".inf",
+    "-.Inf",
+    ".NaN",
+]
+
+
+@pytest.mark.parametrize("word", SURPRISES)
 def test_a_word_that_yaml_versions_read_differently_is_a_finding_and_stays_text(word: str) -> None:
     document, findings = reading(f"first: 1\nkey: {word}\n")
     assert document is not None and document.data["key"] == word

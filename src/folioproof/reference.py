@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Iterable
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from types import TracebackType
@@ -126,6 +127,7 @@ class Reference:
                 raise RefusedInputError(f"there is no plant with the id {visible(taxon_id)[:80]!r}; ask `find` for it")
             facts = self._facts_of(taxon_id)
             found = self._assess(taxon_id, part, state, group)
+            found = replace(found, precautions=dict(found.precautions))
             members = self._members(taxon_id, Rank(row["rank"]), part, state, group)
             if members:
                 found = _raised_to_members(found, members)
@@ -266,7 +268,7 @@ class Reference:
         return Check(
             **common,  # type: ignore[arg-type]
             reasons=(*reasons, *found.reasons),
-            precautions=found.precautions,
+            precautions=dict(found.precautions),  # a copy: the assessment itself is kept for other answers
             other_parts=found.other_parts,
             contradictions=found.contradictions,
             strength=found.strength,
@@ -305,8 +307,6 @@ def _name_reasons(match: Match, level: Level) -> Iterable[Reason]:
 
 def _raised_to_members(found: Assessment, members: tuple[Candidate, ...]) -> Assessment:
     """A genus or family page shows the worst of its species."""
-    from dataclasses import replace
-
     top = members[0]
     if top.level.rank <= found.level.rank:
         return found

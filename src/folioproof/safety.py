@@ -134,7 +134,8 @@ def _table_level(case: _Case, held: Held, in_company: bool) -> Level:
     assert isinstance(claim, HazardClaim)
     adults, company = case.tables.levels[claim.route, _s07_severity(claim)]
     agent = case.agent_of(held)
-    if agent and agent.weak_kin and not in_company and adults is Level.LEAVE_OUT:
+    of_skin = claim.route in (Route.SKIN_ALLERGEN, Route.SKIN_IRRITANT)
+    if agent and agent.weak_kin and of_skin and not in_company and adults is Level.LEAVE_OUT:
         adults = Level.EXTRA
     return _s01_cap(case, held, company if in_company else adults)
 
