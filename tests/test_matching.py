@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from folioproof.matches import Guard, IndexedName, IndexedTaxon, Match
 from folioproof.matching import HALF_EDIT, NameIndex, edit_limit
-from folioproof.nomenclature import genus_of, taxon_id
+from folioproof.nomenclature import taxon_id
 from folioproof.text import normalise, sound_key
 from folioproof.vocabulary import GuardKind, NameKind, Status
 
@@ -29,7 +29,7 @@ def index(
         accepted, _, author = own.partition(" | ")
         here = taxon_id(accepted)
         is_genus = " " not in accepted
-        taxa.append(IndexedTaxon(here, taxon_id(genus_of(accepted)), is_genus, here in dangerous.split()))
+        taxa.append(IndexedTaxon(here, is_genus, here in dangerous.split()))
         names.append(named(accepted, NameKind.ACCEPTED, here, author))
         for other in filter(None, others.split(" ; ")):
             kind, _, rest = other.partition(" ")

@@ -23,7 +23,7 @@ SEED = 20261125
 @pytest.fixture(scope="module")
 def levels(database: Path) -> dict[str, Level]:
     connection = sqlite3.connect(database)
-    rows = connection.execute("SELECT taxon_id, level FROM levels WHERE company = 'adults'").fetchall()
+    rows = connection.execute("SELECT taxon_id, own_level FROM levels WHERE company = 'adults'").fetchall()
     connection.close()
     return {taxon: Level(level) for taxon, level in rows}
 

@@ -417,7 +417,7 @@ def test_s09_no_claim_of_any_kind_is_not_assessed(tables: Tables) -> None:
 def test_s09_a_search_that_found_nothing_is_thin_evidence(tables: Tables) -> None:
     found = about(tables, searches=(Searched(on=date(2026, 11, 1), sources=("A", "B", "C")),))
     assert (found.level, found.thin_evidence) == (EXTRA, True)
-    assert "3 sources were read through on 2026-11-01" in found.reasons[0].text
+    assert "3 lists were searched on 2026-11-01" in found.reasons[0].text
 
 
 @pytest.mark.parametrize(

@@ -73,12 +73,12 @@ class AllClear:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Searched:
-    """A curator read the named sources through on a date and found the plant in none of them."""
+    """A curator searched the named lists on a date, for the name and its synonyms, and found the plant in none."""
 
     __pydantic_config__ = _STRICT
 
     on: date = _said("The day of the search.")
-    sources: tuple[str, ...] = _said("Ids of the sources read through, sorted.")
+    sources: tuple[str, ...] = _said("Ids of the lists searched, sorted.")
     note: str | None = _said("What else was looked for.", default=None)
 
 

@@ -82,15 +82,17 @@ def _open(database: Path | None) -> Reference:
 
 
 class _progress:  # noqa: N801 - used like a function
-    """A progress bar on standard error, drawn only when a build really runs and a person looks on."""
+    """A progress bar on standard error, drawn only when there is work to wait for and a person looks on."""
 
     def __enter__(self) -> Callable[[str, int, int], None]:
         self._bar: Any = None
         return self._advance
 
     def _advance(self, stage: str, done: int, total: int) -> None:
+        if not sys.stderr.isatty():
+            return
         if self._bar is None:
-            self._bar = click.progressbar(length=total, label="building the reference", file=sys.stderr)
+            self._bar = click.progressbar(length=total, label=stage, file=sys.stderr)
             self._bar.__enter__()
         self._bar.label = stage
         self._bar.update(done - self._bar.pos)
@@ -217,11 +219,14 @@ def lint(paths: tuple[Path, ...], schema: bool, rules: bool) -> None:
     if schema:
         _write_schemas(data_root())
     findings, count = [], 0
-    for root in dict.fromkeys(_corpus_root(path) for path in paths) if paths else (data_root(),):
-        corpus = load(root)
-        wanted = [path.resolve() for path in paths] or [root.resolve()]
-        count += sum(_lies_below(path, wanted) for path in record_files(root))
-        findings += [f for f in check_corpus(corpus) if _lies_below(f.path, wanted)]
+    with _progress() as progress:
+        for root in dict.fromkeys(_corpus_root(path) for path in paths) if paths else (data_root(),):
+            progress("reading records", 0, 2)
+            corpus = load(root)
+            progress("checking records", 1, 2)
+            wanted = [path.resolve() for path in paths] or [root.resolve()]
+            count += sum(_lies_below(path, wanted) for path in record_files(root))
+            findings += [f for f in check_corpus(corpus) if _lies_below(f.path, wanted)]
     for finding in findings:
         _say(str(finding))
     _say(f"{len(findings)} findings in {count} files")

@@ -28,7 +28,7 @@ from .records import AgentRecord, PrecautionRecord, TaxonRecord
 from .safety import assess
 from .schema import SCHEMA_VERSION, TABLES, VIEWS
 from .text import FOLDING_VERSION, normalise, sound_key
-from .vocabulary import Company, Level, NameKind, Part, Rank, State
+from .vocabulary import Company, Level, NameKind, Part, Rank, State, worst
 
 Row = dict[str, Any]
 Progress = Callable[[str, int, int], None]
@@ -100,7 +100,7 @@ def _fill(path: Path, corpus: Corpus, before_levels: Callable[[], None]) -> dict
         for table, rows in _rows(corpus):
             _insert(db, table, rows)
         before_levels()
-        _insert(db, "levels", list(_levels(connection)))
+        _insert(db, "levels", _with_worst_members(connection, list(_levels(connection))))
         _insert(db, "confusable_names", list(confusable_pairs(*_name_rows(connection))))
         facts = _build_facts(connection, corpus)
         _insert(db, "build", [{"key": key, "value": value} for key, value in facts.items()])
@@ -325,6 +325,7 @@ def _levels(connection: sqlite3.Connection) -> Iterator[Row]:
                 "taxon_id": each,
                 "company": company,
                 "level": found.level,
+                "own_level": found.level,
                 "strength": found.strength,
                 "thin_evidence": found.thin_evidence,
                 "reason": found.reasons[0].text,
@@ -332,9 +333,31 @@ def _levels(connection: sqlite3.Connection) -> Iterator[Row]:
             }
 
 
+def _with_worst_members(connection: sqlite3.Connection, rows: list[Row]) -> list[Row]:
+    """Give a genus or family the worst level of its species: a table that is taken away must not make one look mild.
+
+    Ordinary care is for a plant that is named exactly, so a mild genus reads not assessed, as the look-up answers.
+    """
+    taxa = connection.execute("SELECT id, genus_id, family_id, rank FROM taxa").fetchall()
+    groups = {row["id"] for row in taxa if row["rank"] in (Rank.GENUS, Rank.FAMILY)}
+    holders = {row["id"]: (row["id"], row["genus_id"], row["family_id"]) for row in taxa}
+    held: dict[tuple[str, Company], list[Level]] = {}
+    for row in rows:
+        for holder in holders[row["taxon_id"]]:
+            held.setdefault((holder, row["company"]), []).append(row["own_level"])
+    raised = {"rule": "N04", "reason": "the worst of its species counts"}
+    for i, row in enumerate(rows):
+        if row["taxon_id"] in groups:
+            level = worst(held[row["taxon_id"], row["company"]])
+            level = Level.NOT_ASSESSED if level is Level.ORDINARY else level
+            if level is not row["own_level"]:
+                rows[i] = row | raised | {"level": level}
+    return rows
+
+
 def _name_rows(connection: sqlite3.Connection) -> tuple[list[tuple[str, str, str, str]], dict[str, int]]:
     names = connection.execute("SELECT folded, sound, name, taxon_id FROM names ORDER BY id").fetchall()
-    sql = """SELECT adults.taxon_id, adults.level, taught.level FROM levels AS adults
+    sql = """SELECT adults.taxon_id, adults.own_level, taught.own_level FROM levels AS adults
         JOIN levels AS taught ON taught.taxon_id = adults.taxon_id AND taught.company = 'class'
         WHERE adults.company = 'adults'"""
     dangers = {taxon: danger(Level(adults), Level(taught)) for taxon, adults, taught in connection.execute(sql)}

@@ -27,7 +27,6 @@ class IndexedTaxon:
     """What the index knows of a taxon: its genus, and whether a beginner must never be led to something milder."""
 
     taxon_id: str
-    genus_id: str
     is_genus: bool
     dangerous: bool
 

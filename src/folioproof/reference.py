@@ -18,7 +18,7 @@ from types import TracebackType
 from typing import Self, TypeVar
 
 from . import store
-from .answers import Candidate, Check, Lookup, NameMatch, Plant, Source
+from .answers import Candidate, Check, Lookup, NameMatch, Plant
 from .assessment import Assessment, Facts, Reason
 from .claims import TaxonName
 from .finding import RefusedInputError
@@ -47,7 +47,7 @@ class Reference:
     def __init__(self, path: Path) -> None:
         """Open the database file at `path`; raises RefusedInputError when it cannot be read."""
         self.path = path
-        self._lock = threading.RLock()
+        self._lock = threading.Lock()
         self._shelf = store.Shelf(path)
         self._index: NameIndex | None = None
         self._facts: dict[str, Facts] = {}
@@ -121,37 +121,36 @@ class Reference:
     ) -> Plant:
         """Return everything about one record; raises RefusedInputError when there is no such id."""
         part, state, group = _term(Part, part), _term(State, state), _company(company)
-        with self._lock:
-            row = self._shelf.taxon(taxon_id)
-            if row is None:
-                raise RefusedInputError(f"there is no plant with the id {visible(taxon_id)[:80]!r}; ask `find` for it")
-            facts = self._facts_of(taxon_id)
-            found = self._assess(taxon_id, part, state, group)
-            found = replace(found, precautions=dict(found.precautions))
-            members = self._members(taxon_id, Rank(row["rank"]), part, state, group)
-            if members:
-                found = _raised_to_members(found, members)
-            names = self._shelf.names_of(taxon_id)
-            return Plant(
-                id=taxon_id,
-                scientific_name=row["scientific_name"],
-                authorship=row["authorship"],
-                rank=Rank(row["rank"]),
-                genus_id=row["genus_id"],
-                family_id=row["family_id"],
-                family=row["family"],
-                common_name=row["common_name"],
-                names=names,
-                hazards=facts.hazards,
-                all_clears=facts.all_clears,
-                carries=facts.carries,
-                searches=facts.searches,
-                neighbours=facts.neighbours,
-                assessment=found,
-                members=members,
-                sources=self._shelf.sources(_cited(facts, names)),
-                note=row["note"],
-            )
+        row = self._shelf.taxon(taxon_id)
+        if row is None:
+            raise RefusedInputError(f"there is no plant with the id {visible(taxon_id)[:80]!r}; ask `find` for it")
+        facts = self._facts_of(taxon_id)
+        found = self._assess(taxon_id, part, state, group)
+        found = replace(found, precautions=dict(found.precautions))
+        members = self._members(taxon_id, Rank(row["rank"]), part, state, group)
+        if members:
+            found = _raised_to_members(found, members)
+        names = self._shelf.names_of(taxon_id)
+        return Plant(
+            id=taxon_id,
+            scientific_name=row["scientific_name"],
+            authorship=row["authorship"],
+            rank=Rank(row["rank"]),
+            genus_id=row["genus_id"],
+            family_id=row["family_id"],
+            family=row["family"],
+            common_name=row["common_name"],
+            names=names,
+            hazards=facts.hazards,
+            all_clears=facts.all_clears,
+            carries=facts.carries,
+            searches=facts.searches,
+            neighbours=facts.neighbours,
+            assessment=found,
+            members=members,
+            sources=self._shelf.sources(_cited(facts, names)),
+            note=row["note"],
+        )
 
     def starting_with(self, text: str, limit: int = 10) -> tuple[str, ...]:
         """Return up to `limit` names that begin with `text`, for type-ahead; names only, never a level."""
@@ -174,10 +173,9 @@ class Reference:
         return match, tuple(dict.fromkeys(said))
 
     def _facts_of(self, taxon_id: str) -> Facts:
-        with self._lock:
-            if taxon_id not in self._facts:
-                self._facts[taxon_id] = self._shelf.facts(taxon_id)
-            return self._facts[taxon_id]
+        if taxon_id not in self._facts:
+            self._facts[taxon_id] = self._shelf.facts(taxon_id)
+        return self._facts[taxon_id]
 
     def _assess_anew(self, taxon_id: str, part: Part, state: State, company: frozenset[Company]) -> Assessment:
         return assess(self._facts_of(taxon_id), self._shelf.tables(), part=part, state=state, company=company)
@@ -275,12 +273,8 @@ class Reference:
             thin_evidence=found.thin_evidence,
             identify_first=found.identify_first,
             review_flags=found.review_flags,
-            sources=self._sources(cited),
+            sources=self._shelf.sources(cited),
         )
-
-    def _sources(self, ids: set[str]) -> tuple[Source, ...]:
-        with self._lock:
-            return self._shelf.sources(ids)
 
 
 def _cited(facts: Facts, names: tuple[TaxonName, ...]) -> set[str]:

@@ -289,7 +289,7 @@ def _thin_ground(case: _Case) -> tuple[str, tuple[Held, ...]] | None:
         return "only a veterinary source or common practice clears it", weak
     if case.facts.searches:
         count = len(case.facts.searches[-1].sources)
-        return f"{count} sources were read through on {case.facts.searches[-1].on} and none names it", ()
+        return f"{count} lists were searched on {case.facts.searches[-1].on} and none names it", ()
     own = tuple(h for h in case.hazards if h.rank is not Rank.FAMILY)
     if own:
         return "only lesser effects are reported, and no source about people clears it", own

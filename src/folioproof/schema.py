@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 #: Rises whenever a table changes, so that a cached file of an older shape is built anew.
-SCHEMA_VERSION = 5
+SCHEMA_VERSION = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,8 +161,8 @@ TABLES: dict[str, TableSpec] = {
     ),
     "levels": TableSpec(
         {
-            "taxon_id": str, "company": str, "level": str, "strength": str, "thin_evidence": int, "reason": str,
-            "rule": str,
+            "taxon_id": str, "company": str, "level": str, "own_level": str, "strength": str, "thin_evidence": int,
+            "reason": str, "rule": str,
         },
         ("taxon_id", "company"),
         (_OF_TAXON,),
@@ -210,7 +210,8 @@ VIEWS = {
             LEFT JOIN sources ON sources.id = all_clears.source_id""",
     "all_names": """
         SELECT names.name, names.kind, names.language, names.regions, taxa.scientific_name AS accepted_name,
-            levels.level AS level_if_this_plant, names.folded IN (SELECT folded FROM names AS other
+            levels.level AS level_if_this_plant,
+            taxa.rank IN ('genus', 'family') OR names.folded IN (SELECT folded FROM names AS other
                 WHERE other.taxon_id <> names.taxon_id) AS needs_confirmation,
             names.basis, names.taxon_id
         FROM names JOIN taxa ON taxa.id = names.taxon_id

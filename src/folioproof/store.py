@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterable
-from functools import cache
+import threading
+from collections.abc import Callable, Iterable
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -22,12 +23,13 @@ from .vocabulary import Basis, GuardKind, Level, NameKind, Rank
 
 
 class Shelf:
-    """One built file, open for reading. Callers that share it between threads hold a lock around each call."""
+    """One built file, open for reading. May be shared between threads: each reading holds the lock."""
 
     def __init__(self, path: Path) -> None:
         """Open `path`; raises RefusedInputError when it is missing, no database of ours, or of another shape."""
         if not path.is_file():
             raise RefusedInputError(f"{path}: there is no database; run `folioproof build -o {path}`")
+        self._lock = threading.RLock()
         self._connection = connect(path)
         try:
             known = dict(self._connection.execute("SELECT key, value FROM build").fetchall())
@@ -40,24 +42,30 @@ class Shelf:
             raise RefusedInputError(f"{path}: built by another version; run `folioproof build -o {path}`")
         self.build = known
         self.tables = cache(self._tables)
-        self.taxon = cache(self._taxon)
+        self.taxon = lru_cache(maxsize=8192)(self._taxon)
 
     def close(self) -> None:
         """Close the file."""
         self._connection.close()
 
     def _tables(self) -> Tables:
-        return read_tables(self._connection)
+        with self._lock:
+            return read_tables(self._connection)
 
     def facts(self, taxon_id: str) -> Facts:
         """Return what the safety rules may know about a taxon."""
-        return read_facts(self._connection, taxon_id)
+        with self._lock:
+            return read_facts(self._connection, taxon_id)
 
     def _taxon(self, taxon_id: str) -> dict[str, Any] | None:
         sql = """SELECT taxa.*, family.scientific_name AS family FROM taxa
             LEFT JOIN taxa AS family ON family.id = taxa.family_id WHERE taxa.id = ?"""
-        row = self._connection.execute(sql, (taxon_id.encode(errors="replace").decode(),)).fetchone()
+        row = next(iter(self._rows(sql, taxon_id.encode(errors="replace").decode())), None)
         return dict(row) if row else None
+
+    def _rows(self, sql: str, *values: str) -> list[sqlite3.Row]:
+        with self._lock:
+            return self._connection.execute(sql, values).fetchall()
 
     def member_ids(self, taxon_id: str, rank: Rank) -> list[str]:
         """Return the ids of the species of a genus, or of the genera of a family."""
@@ -66,7 +74,7 @@ class Shelf:
             return []
         only = "AND rank = 'genus'" if rank is Rank.FAMILY else ""
         sql = f"SELECT id FROM taxa WHERE {column} = ? {only} ORDER BY id"  # noqa: S608 - column is one of two words
-        return [row[0] for row in self._connection.execute(sql, (taxon_id,))]
+        return [row[0] for row in self._rows(sql, taxon_id)]
 
     def names_of(self, taxon_id: str) -> tuple[TaxonName, ...]:
         """Return the names of one taxon, the accepted one first."""
@@ -84,18 +92,21 @@ class Shelf:
                 basis=Basis(row["basis"]),
                 sources=tuple(json.loads(row["sources"])),
             )
-            for row in self._connection.execute(sql, (taxon_id,))
+            for row in self._rows(sql, taxon_id)
         )
 
     def sources(self, ids: Iterable[str]) -> tuple[Source, ...]:
         """Return the named sources, sorted by id."""
         wanted = json.dumps(sorted(set(ids)))
         sql = "SELECT id, citation, url, read FROM sources WHERE id IN (SELECT value FROM json_each(?)) ORDER BY id"
-        return tuple(Source(*row) for row in self._connection.execute(sql, (wanted,)))
+        return tuple(Source(*row) for row in self._rows(sql, wanted))
 
     def name_index(self) -> NameIndex:
         """Return the index of all names, from the forms computed when the file was built."""
-        run = self._connection.execute
+        with self._lock:
+            return self._name_index(self._connection.execute)
+
+    def _name_index(self, run: Callable[[str], Iterable[Any]]) -> NameIndex:
         kinds = {kind.value: kind for kind in NameKind}
         names = (
             IndexedName(Folded(f), s, name, kinds[kind], language, authors, taxon, bool(shared))
@@ -104,9 +115,9 @@ class Shelf:
             )
         )
         taxa = (
-            IndexedTaxon(each, genus or each, rank == Rank.GENUS, level == Level.LEAVE_OUT)
-            for each, genus, rank, level in run(
-                "SELECT id, genus_id, rank, level FROM taxa JOIN levels ON taxon_id = id AND company = 'class'"
+            IndexedTaxon(each, rank == Rank.GENUS, level == Level.LEAVE_OUT)
+            for each, rank, level in run(
+                "SELECT id, rank, own_level FROM taxa JOIN levels ON taxon_id = id AND company = 'class'"
             )
         )
         guards = (

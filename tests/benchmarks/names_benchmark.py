@@ -92,7 +92,7 @@ def main() -> None:
     path = ready_database()
     connection = sqlite3.connect(path)
     rows = connection.execute("SELECT folded, taxon_id, name, kind FROM names").fetchall()
-    levels = dict(connection.execute("SELECT taxon_id, level FROM levels WHERE company = 'adults'"))
+    levels = dict(connection.execute("SELECT taxon_id, own_level FROM levels WHERE company = 'adults'"))
     owners: dict[str, set[str]] = {}
     for folded, taxon, _, _ in rows:
         owners.setdefault(folded, set()).add(taxon)

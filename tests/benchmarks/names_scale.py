@@ -55,7 +55,7 @@ def main() -> None:
         del names
         before = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
         start = time.perf_counter()
-        taxa = (IndexedTaxon(f"taxon-{i}", f"taxon-{i}", False, i % 20 == 0) for i in range(20_000))
+        taxa = (IndexedTaxon(f"taxon-{i}", False, i % 20 == 0) for i in range(20_000))
         found = connection.execute("SELECT folded, sound, taxon FROM names")
         index = NameIndex((IndexedName(f, s, f, NameKind.VERNACULAR, "en", None, t) for f, s, t in found), taxa)
         loaded = time.perf_counter() - start

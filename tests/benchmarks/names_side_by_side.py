@@ -65,7 +65,7 @@ def main() -> None:
     owners: dict[str, set[str]] = {}
     for folded, taxon in connection.execute("SELECT folded, taxon_id FROM names"):
         owners.setdefault(folded, set()).add(taxon)
-    levels = dict(connection.execute("SELECT taxon_id, level FROM levels WHERE company = 'adults'"))
+    levels = dict(connection.execute("SELECT taxon_id, own_level FROM levels WHERE company = 'adults'"))
     names = sorted(name for name in owners if name.isascii() and len(name) > 4)
     hazardous = [name for name in names if any(levels[t] in ("extra care", "leave out") for t in owners[name])]
     queries = [(misspell(name, rng), owners[name]) for name in rng.choices(hazardous, k=QUERIES)]

@@ -16,6 +16,7 @@ from datasette.utils.asgi import Response
 from ..answers import Candidate, Check, Plant, Source
 from ..assessment import STANDING_CAUTIONS, Held, Reason
 from ..claims import HazardClaim, TaxonName
+from ..nomenclature import LANGUAGES
 from ..vocabulary import Company, Level, NameKind, Part, State, Status
 from .desk import desk_of
 from .headers import PAGE_HEADERS
@@ -54,14 +55,6 @@ COMPANY_WORDS = {
     Company.CHILDREN: "children",
     Company.ANIMALS: "animals",
 }
-
-LANGUAGES = {
-    "da": "Danish", "de": "German", "en": "English", "es": "Spanish", "fi": "Finnish", "fr": "French", "hi": "Hindi",
-    "hi-Latn": "Hindi, Latin letters", "id": "Indonesian", "it": "Italian", "ja": "Japanese",
-    "ja-Latn": "Japanese, Latin letters", "mi": "Māori", "ms": "Malay", "nl": "Dutch", "no": "Norwegian",
-    "pl": "Polish", "pt": "Portuguese", "sv": "Swedish", "tr": "Turkish", "zh": "Chinese",
-    "zh-Latn": "Chinese, Latin letters",
-}  # fmt: skip
 
 _NAME_KIND_WORDS = {
     NameKind.SYNONYM: "Other scientific names",
