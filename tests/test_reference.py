@@ -196,3 +196,14 @@ def test_a_genus_page_shows_the_worst_of_its_species(reference: Reference) -> No
 def test_look_alikes_at_leave_out_come_first(reference: Reference) -> None:
     answer = reference.check("Rhus typhina")
     assert any(n.look_alike.taxon == "toxicodendron-vernix" for n in answer.identify_first)
+
+
+def test_no_genus_or_family_reads_ordinary_on_its_page_or_in_a_table(reference: Reference, database: Path) -> None:
+    connection = sqlite3.connect(database)
+    groups = "SELECT taxon_id, level FROM levels JOIN taxa ON id = taxon_id AND rank IN ('genus', 'family')"
+    rows = connection.execute(f"{groups} WHERE company = 'adults' ORDER BY taxon_id").fetchall()
+    connection.close()
+    assert len(rows) > 900
+    assert [taxon for taxon, level in rows if level == Level.ORDINARY] == []
+    sample = random.Random(11).sample([taxon for taxon, _ in rows], 150)
+    assert [taxon for taxon in sample if reference.plant(taxon).assessment.level is Level.ORDINARY] == []

@@ -37,7 +37,7 @@ NAME_RULES = {
     "N01": "A name that is not exact carries the worst level of every plant it may mean, and never ordinary care.",
     "N02": "A name that is not in the records: leave the plant out until somebody has named it.",
     "N03": "A word that speaks of poison, or belongs to a dangerous plant, is never answered with ordinary care.",
-    "N04": "A genus or family carries the worst level of its species.",
+    "N04": "A genus or family carries the worst level of its species, and never ordinary care.",
 }
 
 
@@ -128,7 +128,7 @@ class Reference:
         found = self._assess(taxon_id, part, state, group)
         found = replace(found, precautions=dict(found.precautions))
         members = self._members(taxon_id, Rank(row["rank"]), part, state, group)
-        if members:
+        if Rank(row["rank"]) in (Rank.GENUS, Rank.FAMILY):
             found = _raised_to_members(found, members)
         names = self._shelf.names_of(taxon_id)
         return Plant(
@@ -224,6 +224,8 @@ class Reference:
         meant = self._names().genus_members(hit.taxon_id) if row["rank"] == Rank.GENUS else {hit.taxon_id}
         meant = self._with_members(meant)
         level = worst([self._assess(each, part, state, company).level for each in meant])
+        if row["rank"] in (Rank.GENUS, Rank.FAMILY) and level is Level.ORDINARY:
+            level = Level.NOT_ASSESSED
         why = NameMatch(hit.kind, hit.name, hit.distance, hit.explanation, hit.language)
         return Candidate(hit.taxon_id, row["scientific_name"], row["common_name"], level, why)
 
@@ -300,12 +302,15 @@ def _name_reasons(match: Match, level: Level) -> Iterable[Reason]:
 
 
 def _raised_to_members(found: Assessment, members: tuple[Candidate, ...]) -> Assessment:
-    """A genus or family page shows the worst of its species."""
-    top = members[0]
-    if top.level.rank <= found.level.rank:
+    """A genus or family page shows the worst of its species, and never ordinary care: it names no one plant."""
+    top = max(members, key=lambda each: each.level.rank, default=None)
+    if top and top.level.rank > found.level.rank:
+        reason = Reason("N04", top.level, f"the worst of its species counts: {top.scientific_name}")
+    elif found.level is Level.ORDINARY:
+        reason = Reason("N04", Level.NOT_ASSESSED, "only a plant named to the species may carry ordinary care")
+    else:
         return found
-    reason = Reason("N04", top.level, f"the worst of its species counts: {top.scientific_name}")
-    return replace(found, level=top.level, reasons=(reason, *found.reasons))
+    return replace(found, level=reason.level, reasons=(reason, *found.reasons))
 
 
 def _term(kind: type[T], value: T | str) -> T:
