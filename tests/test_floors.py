@@ -11,11 +11,17 @@ import pytest
 SOURCE = Path(__file__).parent.parent / "src" / "folioproof"
 FLOORS = [
     ["text", "finding", "yaml_reader", "corpus_files"],
-    ["vocabulary", "claims", "assessment", "nomenclature", "answers"],
-    ["records"],
+    [
+        "vocabulary", "claims", "printing", "assessment", "estimates", "nomenclature", "answers", "colorimetry",
+        "places", "phenology",
+    ],
+    ["records", "materials"],
     ["corpus"],
-    ["checks", "matches", "matching", "safety", "confusion"],
-    ["schema", "database", "loader", "store", "cache"],
+    ["checks", "matches", "matching", "safety", "confusion", "expectation", "measuring", "print_edge", "scan_colour"],
+    [
+        "table_spec", "printing_tables", "schema", "database", "database_printing", "material_rows", "printing_rows",
+        "loader", "store", "cache", "scan_file",
+    ],
     ["reference", "reading"],
     ["web", "serving"],
     ["cli", "terminal", "__main__"],

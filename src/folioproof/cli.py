@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from . import __version__
+from .cli_measure import measure
 from .finding import FindingsError, FolioproofError
 from .vocabulary import Company, Part, State, Status
 
@@ -47,6 +48,9 @@ class _Group(click.Group):
 @click.version_option(__version__, prog_name="folioproof")
 def main() -> None:
     """Ask before you pick: which plant a name means, and whether its leaf may be handled and heated."""
+
+
+main.add_command(measure)
 
 
 def _names(given: tuple[str, ...]) -> Iterator[str]:

@@ -14,10 +14,16 @@ from .finding import Finding
 from .records import (
     MODELS,
     AgentRecord,
+    ColourNameRecord,
+    ColourWordRecord,
+    ContinentRecord,
+    DyeClassRecord,
     ExposureRecord,
+    GhsRecord,
     GuardRecord,
     HelpLineRecord,
     HomonymRecord,
+    MaterialRecord,
     PrecautionRecord,
     ProcessRecord,
     ReachRecord,
@@ -58,6 +64,7 @@ class Corpus:
     root: Path
     taxa: list[Entry[TaxonRecord]] = field(default_factory=list)
     agents: list[Entry[AgentRecord]] = field(default_factory=list)
+    dye_classes: list[Entry[DyeClassRecord]] = field(default_factory=list)
     sources: list[Entry[SourceRecord]] = field(default_factory=list)
     guards: list[Entry[GuardRecord]] = field(default_factory=list)
     homonyms: list[Entry[HomonymRecord]] = field(default_factory=list)
@@ -65,8 +72,13 @@ class Corpus:
     reach: list[Entry[ReachRecord]] = field(default_factory=list)
     exposures: list[Entry[ExposureRecord]] = field(default_factory=list)
     precautions: list[Entry[PrecautionRecord]] = field(default_factory=list)
+    continents: list[Entry[ContinentRecord]] = field(default_factory=list)
     helplines: list[Entry[HelpLineRecord]] = field(default_factory=list)
     process: list[Entry[ProcessRecord]] = field(default_factory=list)
+    colour_names: list[Entry[ColourNameRecord]] = field(default_factory=list)
+    colour_words: list[Entry[ColourWordRecord]] = field(default_factory=list)
+    materials: list[Entry[MaterialRecord]] = field(default_factory=list)
+    ghs: list[Entry[GhsRecord]] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
 
     def shelf(self, model: type[Record]) -> list[Entry[Record]]:
@@ -74,6 +86,7 @@ class Corpus:
         shelves: dict[type[Record], object] = {
             TaxonRecord: self.taxa,
             AgentRecord: self.agents,
+            DyeClassRecord: self.dye_classes,
             SourceRecord: self.sources,
             GuardRecord: self.guards,
             HomonymRecord: self.homonyms,
@@ -81,8 +94,13 @@ class Corpus:
             ReachRecord: self.reach,
             ExposureRecord: self.exposures,
             PrecautionRecord: self.precautions,
+            ContinentRecord: self.continents,
             HelpLineRecord: self.helplines,
             ProcessRecord: self.process,
+            ColourNameRecord: self.colour_names,
+            ColourWordRecord: self.colour_words,
+            MaterialRecord: self.materials,
+            GhsRecord: self.ghs,
         }
         return shelves[model]  # type: ignore[return-value]
 
@@ -92,7 +110,9 @@ def model_for(relative: Path) -> type[Record] | None:
     parts = relative.parts
     if single := MODELS.get(relative.as_posix()):
         return single
-    depth = {"plants": 3, "families": 2, "agents": 2, "sources": 2, "guards": 2}.get(parts[0])
+    depth = {
+        "plants": 3, "families": 2, "agents": 2, "dye-classes": 2, "materials": 2, "sources": 2, "guards": 2,
+    }.get(parts[0])  # fmt: skip
     if depth is not None:
         return MODELS[parts[0]] if len(parts) == depth else None
     return None

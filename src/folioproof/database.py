@@ -147,7 +147,8 @@ _READERS: dict[str, Callable[[sqlite3.Row], HazardClaim | AllClear | Carries]] =
     "carries": _carries,
 }
 
-_HOLDERS = """
+#: A taxon, its genus, family, parents, and the species of a subspecies: whose claims count for it.
+HOLDERS = """
     WITH holders(id) AS (
         SELECT ?1 UNION SELECT genus_id FROM taxa WHERE id = ?1 UNION SELECT family_id FROM taxa WHERE id = ?1
         UNION SELECT parent_id FROM taxon_parents WHERE taxon_id = ?1
@@ -157,7 +158,7 @@ _HOLDERS = """
 
 
 def _held(connection: sqlite3.Connection, table: str, taxon_id: str) -> tuple[Held, ...]:
-    sql = f"""{_HOLDERS} SELECT claim.*, taxa.id AS holder_id, taxa.scientific_name, taxa.rank FROM {table} AS claim
+    sql = f"""{HOLDERS} SELECT claim.*, taxa.id AS holder_id, taxa.scientific_name, taxa.rank FROM {table} AS claim
         JOIN holders ON holders.id = claim.taxon_id JOIN taxa ON taxa.id = claim.taxon_id
         ORDER BY claim.taxon_id <> ?1, claim.id"""  # noqa: S608 - the table name is one of ours
     read = _READERS[table]

@@ -23,7 +23,9 @@ from .corpus import Corpus, load
 from .corpus_files import content_hash
 from .database import read_facts, read_tables
 from .finding import FindingsError, RefusedInputError
+from .material_rows import material_tables
 from .nomenclature import genus_of, rotations, taxon_id
+from .printing_rows import colour_names, estimate_rows, printing_rows
 from .records import AgentRecord, PrecautionRecord, TaxonRecord
 from .safety import assess
 from .schema import SCHEMA_VERSION, TABLES, VIEWS
@@ -100,6 +102,7 @@ def _fill(path: Path, corpus: Corpus, before_levels: Callable[[], None]) -> dict
         for table, rows in _rows(corpus):
             _insert(db, table, rows)
         before_levels()
+        _insert(db, "estimates", list(estimate_rows(connection, colour_names(corpus))))
         _insert(db, "levels", _with_worst_members(connection, list(_levels(connection))))
         _insert(db, "confusable_names", list(confusable_pairs(*_name_rows(connection))))
         facts = _build_facts(connection, corpus)
@@ -179,6 +182,8 @@ def _rows(corpus: Corpus) -> Iterator[tuple[str, list[Row]]]:
                 for r in records for s in r.searches)  # fmt: skip
     yield "searches", _numbered(searches)
     yield from _table_rows(corpus)
+    yield from material_tables(corpus)
+    yield from printing_rows(corpus)
 
 
 def _table_rows(corpus: Corpus) -> Iterator[tuple[str, list[Row]]]:

@@ -37,7 +37,12 @@ _SOURCES = """
             + (SELECT count(*) FROM agents WHERE sources.id IN (heat_source_id, air_source_id))
             + (SELECT count(*) FROM helplines WHERE source_id = sources.id)
             + (SELECT count(*) FROM look_alikes WHERE source_id = sources.id)
-            + (SELECT count(*) FROM process_facts WHERE source_id = sources.id) AS other
+            + (SELECT count(*) FROM process_facts WHERE source_id = sources.id)
+            + (SELECT count(*) FROM ghs_statements WHERE source_id = sources.id)
+            + (SELECT count(*) FROM material_cas WHERE source_id = sources.id)
+            + (SELECT count(*) FROM material_ghs WHERE source_id = sources.id)
+            + (SELECT count(*) FROM material_ranges WHERE source_id = sources.id)
+            + (SELECT count(*) FROM material_advice WHERE source_id = sources.id) AS other
     FROM sources"""
 
 # A genus or family counts for the worst of its species, which its own row does not say: lists give none.
@@ -77,6 +82,26 @@ _AGENTS = """
     SELECT agents.*, (SELECT count(*) FROM (SELECT taxon_id FROM hazards WHERE agent_id = agents.id
         UNION SELECT taxon_id FROM carries WHERE agent_id = agents.id)) AS plants
     FROM agents"""
+
+_MATERIALS = """
+    SELECT materials.*,
+        (SELECT json_group_array(number) FROM material_cas WHERE material_id = materials.id) AS numbers,
+        (SELECT count(*) FROM material_ghs WHERE material_id = materials.id) AS classifications,
+        (SELECT signal_word FROM material_ghs WHERE material_id = materials.id
+            ORDER BY signal_word = 'Danger' DESC, signal_word = 'Warning' DESC, id LIMIT 1) AS strictest,
+        (SELECT min(coalesce(low, high)) FROM material_ranges
+            WHERE material_id = materials.id AND kind = 'heat limit') AS first_heat_limit
+    FROM materials JOIN terms ON vocabulary = 'material kind' AND term = kind"""
+
+_CITING_MATERIALS = """
+    SELECT id, name FROM materials WHERE id IN (
+        SELECT material_id FROM material_cas WHERE source_id = ?1
+        UNION SELECT material_id FROM material_ghs WHERE source_id = ?1
+        UNION SELECT material_id FROM material_ranges WHERE source_id = ?1
+        UNION SELECT material_id FROM material_advice WHERE source_id = ?1
+    ) ORDER BY name"""
+
+_LISTS = ("also_called", "numbers", "classes", "statements", "pictograms")
 
 _MISLEADING = """
     SELECT confusable_names.*, own.scientific_name AS scientific_name,
@@ -156,6 +181,36 @@ class Reading:
         """Return the plants whose claims name an agent, with the parts and the sources."""
         return self._rows(_CARRIERS, agent_id)
 
+    def materials(self) -> list[Row]:
+        """Return every material with its CAS numbers, strictest signal word and first heat limit, by kind and name."""
+        return [_unpacked(row) for row in self._rows(f"{_MATERIALS} ORDER BY position, name")]
+
+    def material(self, material_id: str) -> Row | None:
+        """Return one material as `materials` does, with all that its sources say; None when there is no such one."""
+        found = self._first(f"{_MATERIALS} WHERE id = ?", material_id)
+        if found is None:
+            return None
+
+        def of(table: str, kind: str | None = None) -> list[Row]:
+            sql = f"SELECT * FROM {table} WHERE material_id = ? ORDER BY id"  # noqa: S608 - one of our tables
+            return [_unpacked(row) for row in self._rows(sql, material_id) if kind is None or row["kind"] == kind]
+
+        wording = {row["code"]: row["text"] for row in self._rows("SELECT code, text FROM ghs_statements")}
+        said = of("material_ghs")
+        return _unpacked(found) | {
+            "cas": of("material_cas"),
+            "ghs": [each | {"worded": {code: wording[code] for code in each["statements"]}} for each in said],
+            "working": of("material_ranges", "working"),
+            "heat_limits": of("material_ranges", "heat limit"),
+            "precautions": of("material_advice", "precaution"),
+            "do_not": of("material_advice", "do not"),
+            "disposal": of("material_advice", "disposal"),
+        }
+
+    def materials_citing(self, source_id: str) -> list[Row]:
+        """Return the materials whose facts cite a source."""
+        return self._rows(_CITING_MATERIALS, source_id)
+
     def misleading(self) -> list[Row]:
         """Return pairs of names that mislead: a milder plant's, near a more dangerous plant's.
 
@@ -191,3 +246,7 @@ class Reading:
                 GROUP BY near.id ORDER BY near.scientific_name""",
             taxon_id,
         )
+
+
+def _unpacked(row: Row) -> Row:
+    return row | {key: json.loads(row[key]) for key in _LISTS if key in row}

@@ -11,7 +11,21 @@ from typing import Annotated, Any
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
 from .claims import AirFact, AllClear, Carries, HazardClaim, HeatFact, LookAlike, Searched, TaxonName
-from .vocabulary import Basis, Company, GuardKind, Level, Part, Rank, Route, Severity, State, Step
+from .materials import Advice, Cas, Figure, GhsClassification, HazardStatement
+from .printing import ClassPrior, Printing
+from .vocabulary import (
+    Basis,
+    Company,
+    GuardKind,
+    Level,
+    MaterialKind,
+    Part,
+    Rank,
+    Route,
+    Severity,
+    State,
+    Step,
+)
 
 TaxonId = Annotated[str, StringConstraints(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=80)]
 Text = Annotated[str, StringConstraints(min_length=1, max_length=600)]
@@ -40,6 +54,7 @@ class TaxonRecord(Record):
     carries: tuple[Carries, ...] = Field(default=(), description="Sorted by agent, source.")
     look_alikes: tuple[LookAlike, ...] = Field(default=(), description="Sorted by taxon.")
     note: Text | None = Field(default=None, description="How a curator settled what sources disagree about.")
+    printing: Printing | None = Field(default=None, description="Dyes, colours, seasons and handling.")
 
 
 class AgentRecord(Record):
@@ -56,6 +71,15 @@ class AgentRecord(Record):
     air: AirFact
 
 
+class DyeClassRecord(Record):
+    """A class of dyes or tannins, and what it is expected to give before anything is known of the plant."""
+
+    id: TaxonId
+    name: Text
+    nature: Text = Field(description="What the class is and does with metals, in plain words.")
+    priors: tuple[ClassPrior, ...] = Field(description="Each treatment with each fibre, in vocabulary order.")
+
+
 class SourceRecord(Record):
     """A bibliography entry; only what was read is cited."""
 
@@ -63,6 +87,9 @@ class SourceRecord(Record):
     citation: Text = Field(description="Author, year, title, publisher or journal.")
     url: Text | None = Field(default=None, description="Where it was read.")
     read: Text | None = Field(default=None, description="Which part was read, when not the whole.")
+    maker: Annotated[str, StringConstraints(pattern=r"^[a-z0-9-]+$")] | None = Field(
+        default=None, description="Accounts: key of the maker, so that makers are counted and not their reports."
+    )
     scope: tuple[Annotated[str, StringConstraints(pattern="^(general list|skin)$")], ...] = Field(
         default=(), description="Lists whose reading through counts for a search."
     )
@@ -173,6 +200,14 @@ class PrecautionRecord(Record):
     by_company: tuple[CompanyPrecaution, ...]
 
 
+class ContinentRecord(Record):
+    """Botanical continents (TDWG level 1) and their countries."""
+
+    id: TaxonId
+    basis: Basis
+    continents: dict[str, tuple[Country, ...]] = Field(description="Code: ISO 3166-1 countries, sorted.")
+
+
 class HelpLine(Record):
     """A poison help line, of a country or one region; numbers change, so every page says `check locally`."""
 
@@ -215,11 +250,70 @@ class ProcessRecord(Record):
     facts: tuple[ProcessFact, ...] = Field(description="Sorted by id.")
 
 
+class NamedColour(Record):
+    """A standard colour name and its central colour."""
+
+    number: Annotated[int, Field(ge=1, le=267)] = Field(description="Its number in the standard.")
+    name: Text
+    hex: Annotated[str, StringConstraints(pattern=r"^#[0-9a-f]{6}$")] = Field(description="The colour in sRGB.")
+    lab: tuple[float, float, float] = Field(description="L, a, b of the hex: CIELAB, D65, 2 degree observer.")
+    source: str | None = Field(default=None, description="Where the colour is from, when not from the list's source.")
+
+
+class ColourNameRecord(Record):
+    """The ISCC-NBS colour names."""
+
+    id: TaxonId
+    source: str = Field(description="The list that gives each name its hex.")
+    names: tuple[NamedColour, ...] = Field(description="Sorted by number.")
+
+
+class ColourWord(Record):
+    """A plain colour word and the standard name that comes nearest to what it says of a print."""
+
+    word: Annotated[str, StringConstraints(pattern=r"^[a-z]+( [a-z]+)*$", max_length=40)]
+    name: Text
+
+
+class ColourWordRecord(Record):
+    """Plain colour words as makers and dye books write them; which name is meant is a curator's reading."""
+
+    id: TaxonId
+    basis: Basis
+    words: tuple[ColourWord, ...] = Field(description="Sorted by word.")
+
+
+class MaterialRecord(Record):
+    """A mordant, dip, sheet, felt, paper or cloth: what its sources say of hazard, strength, heat and waste."""
+
+    id: TaxonId
+    name: Text
+    also_called: tuple[Text, ...] = Field(default=(), description="Other names, sorted; two materials may share one.")
+    kind: MaterialKind
+    formula: Text | None = None
+    cas: tuple[Cas, ...] = Field(default=(), description="CAS Registry Numbers, each with its form.")
+    ghs: tuple[GhsClassification, ...] = Field(default=(), description="Each source's own words, the stricter first.")
+    working_range: tuple[Figure, ...] = ()
+    heat_limit: tuple[Figure, ...] = ()
+    precautions: tuple[Advice, ...] = ()
+    do_not: tuple[Advice, ...] = ()
+    disposal: tuple[Advice, ...] = Field(default=(), description="Local rules come first.")
+    note: Text | None = None
+
+
+class GhsRecord(Record):
+    """The hazard statements that the materials use."""
+
+    id: TaxonId
+    statements: tuple[HazardStatement, ...] = Field(description="Sorted by code.")
+
+
 #: Folder under data/ (or file, for single ones) -> the model of its records.
 MODELS: dict[str, type[Record]] = {
     "plants": TaxonRecord,
     "families": TaxonRecord,
     "agents": AgentRecord,
+    "dye-classes": DyeClassRecord,
     "sources": SourceRecord,
     "guards": GuardRecord,
     "guards/homonyms.yml": HomonymRecord,
@@ -227,8 +321,13 @@ MODELS: dict[str, type[Record]] = {
     "vocabularies/reach.yml": ReachRecord,
     "vocabularies/exposures.yml": ExposureRecord,
     "vocabularies/precautions.yml": PrecautionRecord,
+    "vocabularies/continents.yml": ContinentRecord,
     "helplines.yml": HelpLineRecord,
     "process.yml": ProcessRecord,
+    "colour-names/iscc-nbs.yml": ColourNameRecord,
+    "colour-names/words.yml": ColourWordRecord,
+    "materials": MaterialRecord,
+    "vocabularies/ghs.yml": GhsRecord,
 }
 
 

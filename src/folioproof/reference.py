@@ -15,7 +15,7 @@ from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 from types import TracebackType
-from typing import Self, TypeVar
+from typing import TYPE_CHECKING, Self
 
 from . import store
 from .answers import Candidate, Check, Lookup, NameMatch, Plant
@@ -25,13 +25,15 @@ from .finding import RefusedInputError
 from .matches import Hit, Match
 from .matching import NameIndex
 from .safety import assess
+from .terms import company_of, term
 from .text import MAX_QUERY, visible
 from .vocabulary import Company, Level, Part, Rank, State, Status, worst
 
+if TYPE_CHECKING:
+    from .prints import Prints
+
 #: Candidates are shown in this order: a known danger before a plant that nobody has assessed.
 _DANGEROUS_FIRST = (Level.LEAVE_OUT, Level.EXTRA, Level.NOT_ASSESSED, Level.ORDINARY)
-
-T = TypeVar("T", Part, State, Company)
 
 NAME_RULES = {
     "N01": "A name that is not exact carries the worst level of every plant it may mean, and never ordinary care.",
@@ -51,6 +53,7 @@ class Reference:
         self._shelf = store.Shelf(path)
         self._index: NameIndex | None = None
         self._facts: dict[str, Facts] = {}
+        self._prints: Prints | None = None
         # A name like "oak" weighs thirty plants; a list of names asks about the same ones again and again.
         self._assess = lru_cache(maxsize=8192)(self._assess_anew)
 
@@ -95,8 +98,8 @@ class Reference:
 
         Raises RefusedInputError for a part, state or company that is not in the vocabulary.
         """
-        part, state = _term(Part, part), _term(State, state)
-        group = _company(company)
+        part, state = term(Part, part), term(State, state)
+        group = company_of(company)
         match, warnings = self._match(text)
         level, acting_on = self._level_to_act_on(match, part, state, group)
         common: dict[str, object] = {
@@ -120,7 +123,7 @@ class Reference:
         company: Company | str | Iterable[Company | str] = Company.ADULTS,
     ) -> Plant:
         """Return everything about one record; raises RefusedInputError when there is no such id."""
-        part, state, group = _term(Part, part), _term(State, state), _company(company)
+        part, state, group = term(Part, part), term(State, state), company_of(company)
         row = self._shelf.taxon(taxon_id)
         if row is None:
             raise RefusedInputError(f"there is no plant with the id {visible(taxon_id)[:80]!r}; ask `find` for it")
@@ -155,6 +158,28 @@ class Reference:
     def starting_with(self, text: str, limit: int = 10) -> tuple[str, ...]:
         """Return up to `limit` names that begin with `text`, for type-ahead; names only, never a level."""
         return tuple(name.name for name in self._names().starting_with(text[:MAX_QUERY], limit))
+
+    @property
+    def prints(self) -> Prints:
+        """Questions about colour and season."""
+        with self._lock:
+            if self._prints is None:
+                from .prints import Prints
+
+                self._prints = Prints(self, self._shelf)
+            return self._prints
+
+    def candidates(
+        self, text: str, company: frozenset[Company]
+    ) -> tuple[Status, Level, tuple[Candidate, ...], tuple[str, ...]]:
+        """Return what a name may mean, for the leaf: status, level to act on, candidates, warnings."""
+        match, warnings = self._match(text)
+        level, _ = self._level_to_act_on(match, Part.LEAF, State.ANY, company)
+        return match.status, level, self._candidates(match, Part.LEAF, State.ANY, company), warnings
+
+    def assess(self, taxon_id: str, company: frozenset[Company]) -> Assessment:
+        """Return the assessment of one plant's leaf."""
+        return self._assess(taxon_id, Part.LEAF, State.ANY, company)
 
     # -- how answers are put together --------------------------------------------------------------------------------
 
@@ -311,17 +336,3 @@ def _raised_to_members(found: Assessment, members: tuple[Candidate, ...]) -> Ass
     else:
         return found
     return replace(found, level=reason.level, reasons=(reason, *found.reasons))
-
-
-def _term(kind: type[T], value: T | str) -> T:
-    try:
-        return kind(value)
-    except ValueError:
-        allowed = ", ".join(term.value for term in kind)
-        shown = visible(str(value))[:40]
-        raise RefusedInputError(f"{kind.__name__.lower()}: {shown!r} is not known; write one of {allowed}") from None
-
-
-def _company(company: Company | str | Iterable[Company | str]) -> frozenset[Company]:
-    given = [company] if isinstance(company, str) else list(company)
-    return frozenset({Company.ADULTS, *(_term(Company, each) for each in given)})

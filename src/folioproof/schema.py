@@ -2,28 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from .printing_tables import PRINTING_TABLES
+from .table_spec import CLAIM, CLAIM_OPTIONAL, OF_SOURCE, OF_TAXON, TableSpec
 
 #: Rises whenever a table changes, so that a cached file of an older shape is built anew.
-SCHEMA_VERSION = 6
+SCHEMA_VERSION = 8
 
-
-@dataclass(frozen=True, slots=True)
-class TableSpec:
-    """One table: columns with SQLite types, key, references, and the columns to index."""
-
-    columns: dict[str, type]
-    key: str | tuple[str, ...]
-    references: tuple[tuple[str, str, str], ...] = ()
-    indexes: tuple[tuple[str, ...], ...] = ()
-    optional: frozenset[str] = frozenset()
-
-
-_CLAIM = {"basis": str, "source_id": str, "locator": str}
-_CLAIM_OPTIONAL = frozenset({"source_id", "locator", "as_published", "onset", "note", "agent_id"})
-_OF_TAXON = ("taxon_id", "taxa", "id")
-_OF_SOURCE = ("source_id", "sources", "id")
 _OF_AGENT = ("agent_id", "agents", "id")
+_OF_MATERIAL = ("material_id", "materials", "id")
 
 TABLES: dict[str, TableSpec] = {
     "build": TableSpec({"key": str, "value": str}, "key"),
@@ -31,9 +17,9 @@ TABLES: dict[str, TableSpec] = {
         {"vocabulary": str, "term": str, "position": int, "definition": str}, ("vocabulary", "term")
     ),
     "sources": TableSpec(
-        {"id": str, "citation": str, "url": str, "read": str, "scope": str},
+        {"id": str, "citation": str, "url": str, "read": str, "maker": str, "scope": str},
         "id",
-        optional=frozenset({"url", "read", "scope"}),
+        optional=frozenset({"url", "read", "maker", "scope"}),
     ),
     "agents": TableSpec(
         {
@@ -59,7 +45,7 @@ TABLES: dict[str, TableSpec] = {
     "taxon_parents": TableSpec(
         {"taxon_id": str, "parent_id": str},
         ("taxon_id", "parent_id"),
-        (_OF_TAXON, ("parent_id", "taxa", "id")),
+        (OF_TAXON, ("parent_id", "taxa", "id")),
         (("parent_id",),),
     ),
     "names": TableSpec(
@@ -68,56 +54,56 @@ TABLES: dict[str, TableSpec] = {
             "shared": int, "basis": str, "folded": str, "sound": str,
         },
         "id",
-        (_OF_TAXON,),
+        (OF_TAXON,),
         (("taxon_id",), ("kind",), ("language",), ("folded",), ("basis",)),
         frozenset({"language", "authorship"}),
     ),
     "name_sources": TableSpec(
         {"name_id": int, "source_id": str},
         ("name_id", "source_id"),
-        (("name_id", "names", "id"), _OF_SOURCE),
+        (("name_id", "names", "id"), OF_SOURCE),
         (("source_id",),),
     ),
     "hazards": TableSpec(
         {
             "id": int, "taxon_id": str, "route": str, "severity": str, "parts": str, "state": str, "agent_id": str,
-            "audience": str, "strength": str, **_CLAIM, "as_published": str, "onset": str, "note": str,
+            "audience": str, "strength": str, **CLAIM, "as_published": str, "onset": str, "note": str,
         },
         "id",
-        (_OF_TAXON, _OF_SOURCE, _OF_AGENT),
+        (OF_TAXON, OF_SOURCE, _OF_AGENT),
         (("taxon_id",), ("route",), ("severity",), ("strength",), ("basis",), ("source_id",), ("agent_id",)),
-        _CLAIM_OPTIONAL,
+        CLAIM_OPTIONAL,
     ),
     "all_clears": TableSpec(
         {
-            "id": int, "taxon_id": str, "audience": str, "parts": str, "apart_from": str, **_CLAIM,
+            "id": int, "taxon_id": str, "audience": str, "parts": str, "apart_from": str, **CLAIM,
             "as_published": str, "note": str,
         },
         "id",
-        (_OF_TAXON, _OF_SOURCE),
+        (OF_TAXON, OF_SOURCE),
         (("taxon_id",), ("audience",), ("source_id",)),
-        _CLAIM_OPTIONAL,
+        CLAIM_OPTIONAL,
     ),
     "searches": TableSpec(
         {"id": int, "taxon_id": str, "searched_on": str, "sources": str, "note": str},
         "id",
-        (_OF_TAXON,),
+        (OF_TAXON,),
         (("taxon_id",),),
         frozenset({"note"}),
     ),
     "carries": TableSpec(
-        {"id": int, "taxon_id": str, "agent_id": str, "parts": str, **_CLAIM},
+        {"id": int, "taxon_id": str, "agent_id": str, "parts": str, **CLAIM},
         "id",
-        (_OF_TAXON, _OF_SOURCE, _OF_AGENT),
+        (OF_TAXON, OF_SOURCE, _OF_AGENT),
         (("taxon_id",), ("agent_id",), ("source_id",)),
-        _CLAIM_OPTIONAL,
+        CLAIM_OPTIONAL,
     ),
     "look_alikes": TableSpec(
-        {"taxon_id": str, "other_id": str, "tell_apart": str, **_CLAIM},
+        {"taxon_id": str, "other_id": str, "tell_apart": str, **CLAIM},
         ("taxon_id", "other_id"),
-        (_OF_TAXON, ("other_id", "taxa", "id"), _OF_SOURCE),
+        (OF_TAXON, ("other_id", "taxa", "id"), OF_SOURCE),
         (("other_id",), ("source_id",)),
-        _CLAIM_OPTIONAL,
+        CLAIM_OPTIONAL,
     ),
     "reach": TableSpec({"kind": str, "asked": str, "counts": str}, ("kind", "asked", "counts")),
     "exposures": TableSpec(
@@ -134,7 +120,7 @@ TABLES: dict[str, TableSpec] = {
             "locator": str,
         },
         "id",
-        (_OF_SOURCE,),
+        (OF_SOURCE,),
         (("country",), ("source_id",)),
         frozenset({"region", "hours"}),
     ),
@@ -146,26 +132,73 @@ TABLES: dict[str, TableSpec] = {
     "homonyms": TableSpec(
         {"folded": str, "word": str, "taxon_id": str},
         ("folded", "taxon_id"),
-        (_OF_TAXON,),
+        (OF_TAXON,),
         (("taxon_id",),),
     ),
     "process_facts": TableSpec(
         {
             "id": str, "topic": str, "item": str, "fact": str, "low": float, "high": float, "unit": str,
-            **_CLAIM, "for_printing": str,
+            **CLAIM, "for_printing": str,
         },
         "id",
-        (_OF_SOURCE,),
+        (OF_SOURCE,),
         (("topic",), ("basis",), ("source_id",)),
         frozenset({"low", "high", "unit", "source_id", "locator", "for_printing"}),
     ),
+    "ghs_statements": TableSpec(
+        {"code": str, "text": str, **CLAIM}, "code", (OF_SOURCE,), (("source_id",),), CLAIM_OPTIONAL
+    ),
+    "materials": TableSpec(
+        {
+            "id": str, "name": str, "kind": str, "also_called": str, "formula": str, "sources_agree": int,
+            "note": str,
+        },
+        "id",
+        indexes=(("kind",),),
+        optional=frozenset({"formula", "sources_agree", "note"}),
+    ),
+    "material_cas": TableSpec(
+        {"id": int, "material_id": str, "number": str, "form": str, **CLAIM},
+        "id",
+        (_OF_MATERIAL, OF_SOURCE),
+        (("material_id",), ("number",), ("source_id",)),
+        CLAIM_OPTIONAL,
+    ),
+    "material_ghs": TableSpec(
+        {
+            "id": int, "material_id": str, "scheme": str, "form": str, "signal_word": str, "classes": str,
+            "statements": str, "pictograms": str, **CLAIM, "note": str,
+        },
+        "id",
+        (_OF_MATERIAL, OF_SOURCE),
+        (("material_id",), ("signal_word",), ("basis",), ("source_id",)),
+        CLAIM_OPTIONAL | {"form", "signal_word"},
+    ),
+    "material_ranges": TableSpec(
+        {
+            "id": int, "material_id": str, "kind": str, "low": float, "high": float, "unit": str, "purpose": str,
+            **CLAIM, "note": str,
+        },
+        "id",
+        (_OF_MATERIAL, OF_SOURCE),
+        (("material_id",), ("kind",), ("basis",), ("source_id",)),
+        CLAIM_OPTIONAL | {"low", "high"},
+    ),
+    "material_advice": TableSpec(
+        {"id": int, "material_id": str, "kind": str, "text": str, **CLAIM},
+        "id",
+        (_OF_MATERIAL, OF_SOURCE),
+        (("material_id",), ("kind",), ("basis",), ("source_id",)),
+        CLAIM_OPTIONAL,
+    ),
+    **PRINTING_TABLES,
     "levels": TableSpec(
         {
             "taxon_id": str, "company": str, "level": str, "own_level": str, "strength": str, "thin_evidence": int,
             "reason": str, "rule": str,
         },
         ("taxon_id", "company"),
-        (_OF_TAXON,),
+        (OF_TAXON,),
         (("company",), ("level",), ("strength",), ("rule",)),
         frozenset({"strength"}),
     ),
@@ -175,7 +208,7 @@ TABLES: dict[str, TableSpec] = {
             "why": str, "edits": float,
         },
         "id",
-        (_OF_TAXON, ("near_taxon_id", "taxa", "id")),
+        (OF_TAXON, ("near_taxon_id", "taxa", "id")),
         (("folded",), ("taxon_id",), ("near_taxon_id",), ("why",)),
     ),
 }  # fmt: skip

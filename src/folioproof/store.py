@@ -8,7 +8,7 @@ import threading
 from collections.abc import Callable, Iterable
 from functools import cache, lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from .answers import Source
 from .assessment import Facts, Tables
@@ -20,6 +20,8 @@ from .matching import NameIndex
 from .schema import SCHEMA_VERSION
 from .text import FOLDING_VERSION, Folded
 from .vocabulary import Basis, GuardKind, Level, NameKind, Rank
+
+T = TypeVar("T")
 
 
 class Shelf:
@@ -60,12 +62,18 @@ class Shelf:
     def _taxon(self, taxon_id: str) -> dict[str, Any] | None:
         sql = """SELECT taxa.*, family.scientific_name AS family FROM taxa
             LEFT JOIN taxa AS family ON family.id = taxa.family_id WHERE taxa.id = ?"""
-        row = next(iter(self._rows(sql, taxon_id.encode(errors="replace").decode())), None)
+        row = next(iter(self.rows(sql, taxon_id.encode(errors="replace").decode())), None)
         return dict(row) if row else None
 
-    def _rows(self, sql: str, *values: str) -> list[sqlite3.Row]:
+    def rows(self, sql: str, *values: str) -> list[sqlite3.Row]:
+        """Run one SELECT under the lock and return its rows."""
         with self._lock:
             return self._connection.execute(sql, values).fetchall()
+
+    def reading(self, read: Callable[[sqlite3.Connection], T]) -> T:
+        """Call `read` with the connection, under the lock."""
+        with self._lock:
+            return read(self._connection)
 
     def member_ids(self, taxon_id: str, rank: Rank) -> list[str]:
         """Return the ids of the species of a genus, or of the genera of a family."""
@@ -74,7 +82,7 @@ class Shelf:
             return []
         only = "AND rank = 'genus'" if rank is Rank.FAMILY else ""
         sql = f"SELECT id FROM taxa WHERE {column} = ? {only} ORDER BY id"  # noqa: S608 - column is one of two words
-        return [row[0] for row in self._rows(sql, taxon_id)]
+        return [row[0] for row in self.rows(sql, taxon_id)]
 
     def names_of(self, taxon_id: str) -> tuple[TaxonName, ...]:
         """Return the names of one taxon, the accepted one first."""
@@ -92,14 +100,14 @@ class Shelf:
                 basis=Basis(row["basis"]),
                 sources=tuple(json.loads(row["sources"])),
             )
-            for row in self._rows(sql, taxon_id)
+            for row in self.rows(sql, taxon_id)
         )
 
     def sources(self, ids: Iterable[str]) -> tuple[Source, ...]:
         """Return the named sources, sorted by id."""
         wanted = json.dumps(sorted(set(ids)))
         sql = "SELECT id, citation, url, read FROM sources WHERE id IN (SELECT value FROM json_each(?)) ORDER BY id"
-        return tuple(Source(*row) for row in self._rows(sql, wanted))
+        return tuple(Source(*row) for row in self.rows(sql, wanted))
 
     def name_index(self) -> NameIndex:
         """Return the index of all names, from the forms computed when the file was built."""

@@ -183,3 +183,162 @@ class GuardKind(StrEnum):
 
     HAZARD_WORD = "hazard word"
     VERNACULAR = "dangerous vernacular"
+
+
+class LeafHabit(StrEnum):
+    """How long a leaf stays on the plant."""
+
+    DECIDUOUS = "deciduous"
+    SEMI_EVERGREEN = "semi-evergreen"
+    EVERGREEN = "evergreen"
+    HERBACEOUS = "herbaceous"
+
+
+class Climate(StrEnum):
+    """Where a plant is at home; the seasons of a place are only laid on plants of the temperate zone."""
+
+    TEMPERATE = "temperate"
+    MEDITERRANEAN = "mediterranean"
+    SUBTROPICAL = "subtropical"
+    TROPICAL = "tropical"
+
+
+class Stage(StrEnum):
+    """The stage of a leaf, after the macro-stages of the BBCH scale."""
+
+    EMERGING = "emerging"
+    FULL_LEAF = "full leaf"
+    LATE = "late"
+    TURNING = "turning"
+    FALLEN = "fallen"
+    EVERGREEN = "evergreen"
+
+
+class LeafShape(StrEnum):
+    """The outline of a leaf, in the words of botany."""
+
+    LINEAR = "linear"
+    LANCEOLATE = "lanceolate"
+    OVATE = "ovate"
+    ROUND = "round"
+    LOBED = "lobed"
+    PALMATE = "palmate"
+    PINNATE = "pinnate"
+    BIPINNATE = "bipinnate"
+    FROND = "frond"
+    NEEDLE = "needle"
+    SCALE = "scale"
+
+
+class Process(StrEnum):
+    """How the colour got onto the fibre; a dye bath is never shown as a print."""
+
+    CONTACT_PRINT = "contact print"
+    DYE_BATH = "dye bath"
+
+
+class Treatment(StrEnum):
+    """What metal met the leaf; `other` and `unstated` are kept, but never shown as one of the first four."""
+
+    NONE = "none"
+    ALUM = "alum"
+    IRON = "iron"
+    ALUM_IRON = "alum + iron"
+    OTHER = "other"
+    UNSTATED = "unstated"
+
+
+#: The treatments and fibres that an estimate speaks of.
+TREATMENTS = (Treatment.NONE, Treatment.ALUM, Treatment.IRON, Treatment.ALUM_IRON)
+
+
+class Fibre(StrEnum):
+    """What the leaf was laid on; `other` and `unstated` are kept, but never shown as one of the first four."""
+
+    PAPER = "paper"
+    PLANT_FIBRE = "plant fibre"
+    SILK = "silk"
+    WOOL = "wool"
+    OTHER = "other"
+    UNSTATED = "unstated"
+
+
+FIBRES = (Fibre.PAPER, Fibre.PLANT_FIBRE, Fibre.SILK, Fibre.WOOL)
+
+
+class Grade(StrEnum):
+    """How strongly a leaf printed, weakest first."""
+
+    NONE = "none"
+    TRACE = "trace"
+    PARTIAL = "partial"
+    CLEAR = "clear"
+    FULL = "full"
+
+    @property
+    def number(self) -> int:
+        """0 for none to 4 for full."""
+        return list(Grade).index(self)
+
+
+class Clarity(StrEnum):
+    """How well edges and veins can be read in the print."""
+
+    CRISP = "crisp"
+    SOFT = "soft"
+    BLURRED = "blurred"
+
+
+class LeafSide(StrEnum):
+    """Which face of the leaf lay on the fibre."""
+
+    UPPER = "upper"
+    LOWER = "lower"
+    BOTH = "both"
+
+
+class Handling(StrEnum):
+    """What a leaf asks of the hand that lays it."""
+
+    BLEEDS = "bleeds"
+    BRITTLE = "brittle"
+    HAIRY = "hairy"
+    JUICY = "juicy"
+    NEEDS_BRUISING = "needs bruising"
+    NEEDS_SOAKING = "needs soaking"
+    RESINOUS = "resinous"
+    SHEDS_LEAFLETS = "sheds leaflets"
+    TEARS = "tears"
+    THICK = "thick"
+    VEINS_PRINT = "veins print"
+    WAXY = "waxy"
+    WILTS_FAST = "wilts fast"
+
+
+class LocalRule(StrEnum):
+    """Why a plant must not be picked or planted everywhere; the rule itself is local."""
+
+    INVASIVE = "invasive"
+    PROTECTED = "protected"
+
+
+class LightScale(StrEnum):
+    """A scale of lightfastness; the grades of one are not those of another."""
+
+    BLUE_WOOL = "ISO 105-B02 blue wool 1-8"
+    AATCC = "AATCC TM16 L2-L9"
+    WORDS = "words of the source"
+
+
+class MaterialKind(StrEnum):
+    """What a material is for at the table; one with several uses stands under the first that fits."""
+
+    MORDANT = "mordant"
+    DIP = "dip"
+    TANNIN = "tannin"
+    ASSIST = "assist"
+    BINDER = "binder"
+    SUBSTRATE = "substrate"
+    BLANKET = "blanket"
+    FELT = "felt"
+    BARRIER = "barrier"

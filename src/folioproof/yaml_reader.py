@@ -146,7 +146,11 @@ def read(path: Path, text: bytes | None = None) -> tuple[Document | None, list[F
 
     `text` stands in for the file's bytes where they are at hand already.
     """
-    raw = path.read_bytes() if text is None else text
+    try:
+        raw = path.read_bytes() if text is None else text
+    except OSError as error:
+        problem = f"the file cannot be read ({error.strerror})"
+        return None, [Finding(path, 1, "Y001", "file", problem, "Look whether it is still there and yours to read")]
     try:
         source = raw.decode("utf-8").replace("\r\n", "\n")
     except UnicodeDecodeError as error:

@@ -45,6 +45,8 @@ SMOKE = [
     ("/how", "S05"),
     ("/agents", "urushiol"),
     ("/agent/urushiol", "Toxicodendron"),
+    ("/materials", "potash alum"),
+    ("/material/copper-sulfate", "local rules first"),
     ("/names-that-mislead", "mislead"),
     ("/robots.txt", "Disallow"),
     ("/reference", "hazards"),
@@ -109,7 +111,7 @@ async def test_terms_out_of_the_vocabulary_are_refused_with_help(pages: Any, que
     assert "<b>" not in response.text.split("</head>")[1].split("<main")[0]
 
 
-@pytest.mark.parametrize("path", ["/plant/nope", "/source/NOPE", "/agent/nope", "/plant/..%2f..%2fetc"])
+@pytest.mark.parametrize("path", ["/plant/nope", "/source/NOPE", "/agent/nope", "/material/nope", "/plant/..%2f..%2fetc"])
 async def test_what_is_not_there_is_a_404(pages: Any, path: str) -> None:
     assert (await pages.get(path)).status_code == 404
 
@@ -218,6 +220,8 @@ OUR_PAGES = [
     "/source/TPPT2018",
     "/agents",
     "/agent/calcium-oxalate",
+    "/materials",
+    "/material/aluminium-sulfate",
     "/names-that-mislead",
     "/how",
     "/plant/nope",

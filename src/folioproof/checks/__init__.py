@@ -8,7 +8,7 @@ from ..corpus import RULES as RECORD_RULES
 from ..corpus import Corpus
 from ..finding import Finding
 from ..yaml_reader import RULES as FORM_RULES
-from . import claims, identity, names, tables
+from . import claims, identity, materials, names, printing, tables
 
 Rule = Callable[[Corpus], Iterable[Finding]]
 
@@ -17,6 +17,8 @@ CROSS_RULES: dict[str, tuple[str, Rule]] = {
     **identity.RULES,
     **names.RULES,
     **claims.RULES,
+    **materials.RULES,
+    **printing.RULES,
     **tables.RULES,
 }
 

@@ -32,6 +32,25 @@ def _facts(corpus: Corpus) -> Iterator[Place]:
     for process in corpus.process:
         for i, fact in enumerate(process.record.facts):
             yield process, ("facts", i), fact
+    yield from _printing_facts(corpus)
+    for material in corpus.materials:
+        for key in ("cas", "ghs", "working_range", "heat_limit", "precautions", "do_not", "disposal"):
+            for i, said in enumerate(getattr(material.record, key)):
+                yield material, (key, i), said
+    for table in corpus.ghs:
+        for i, statement in enumerate(table.record.statements):
+            yield table, ("statements", i), statement
+
+
+def _printing_facts(corpus: Corpus) -> Iterator[Place]:
+    for entry in corpus.taxa:
+        if block := entry.record.printing:
+            for key in ("dyes", "colours", "stages", "handling", "lightfastness", "local_notes"):
+                for i, said in enumerate(getattr(block, key)):
+                    yield entry, ("printing", key, i), said
+    for dye_class in corpus.dye_classes:
+        for i, prior in enumerate(dye_class.record.priors):
+            yield dye_class, ("priors", i), prior
 
 
 def source_exists(corpus: Corpus) -> Iterator[Finding]:
@@ -55,6 +74,11 @@ def _cited(corpus: Corpus) -> Iterator[tuple[Entry[Any], tuple[str | int, ...], 
     for lines in corpus.helplines:
         for i, line in enumerate(lines.record.lines):
             yield lines, ("lines", i, "source"), line.source
+    for colours in corpus.colour_names:
+        yield colours, ("source",), colours.record.source
+        for i, named in enumerate(colours.record.names):
+            if named.source is not None:
+                yield colours, ("names", i, "source"), named.source
 
 
 def published_names_its_place(corpus: Corpus) -> Iterator[Finding]:

@@ -15,7 +15,8 @@ from ..vocabulary import Rank
 def _all_entries(corpus: Corpus) -> Iterator[Entry]:  # type: ignore[type-arg]
     for shelf in (
         corpus.taxa, corpus.agents, corpus.sources, corpus.guards, corpus.homonyms, corpus.terms, corpus.reach,
-        corpus.exposures, corpus.precautions, corpus.helplines, corpus.process,
+        corpus.exposures, corpus.precautions, corpus.helplines, corpus.process, corpus.materials, corpus.ghs,
+        corpus.colour_names, corpus.colour_words, corpus.dye_classes, corpus.continents,
     ):  # fmt: skip
         yield from shelf
 

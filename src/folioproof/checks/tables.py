@@ -81,10 +81,30 @@ def every_route_has_precautions(corpus: Corpus) -> Iterator[Finding]:
                 yield entry.finding(("by_route",), "V305", f"no precaution for {route}", remedy)
 
 
+def countries_have_a_continent(corpus: Corpus) -> Iterator[Finding]:
+    """V306."""
+    import pycountry
+
+    known = {country.alpha_2 for country in pycountry.countries}
+    for entry in corpus.continents:
+        table = entry.record.continents
+        if list(table) != list("123456789"):
+            yield entry.finding(("continents",), "V306", "the codes are not 1 to 9", "Write each code once, in order")
+        for code, countries in table.items():
+            if list(countries) != sorted(set(countries)) or set(countries) - known:
+                problem = "a country is unknown, twice, or out of order"
+                yield entry.finding(("continents", code), "V306", problem, "Sort ISO 3166-1 alpha-2 codes")
+        missing = sorted(known - {each for countries in table.values() for each in countries})
+        if missing:
+            remedy = f"Add {', '.join(missing[:10])}"
+            yield entry.finding(("continents",), "V306", f"{len(missing)} countries have no continent", remedy)
+
+
 RULES = {
     "V301": ("terms.yml defines the terms of the code", terms_equal_code),
     "V302": ("exposures.yml has each route with each severity", exposures_are_complete),
     "V303": ("a graver claim, or more company, never gives a milder level", graver_is_never_milder),
     "V304": ("reach.yml has each part and each state", reach_is_complete),
     "V305": ("each route has precautions", every_route_has_precautions),
+    "V306": ("each country has a botanical continent", countries_have_a_continent),
 }

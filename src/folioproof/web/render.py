@@ -107,6 +107,7 @@ def prepare_environment(env: Any, datasette: Datasette) -> None:
         data_version=desk.data_version,
     )
     env.filters["sentence"] = sentence
+    env.globals["figure"] = figure
 
 
 def sentence(text: str) -> str:
@@ -115,6 +116,15 @@ def sentence(text: str) -> str:
     if not text:
         return text
     return text[0].upper() + text[1:] + ("" if text.endswith((".", "!", "?")) else ".")
+
+
+def figure(low: float | None, high: float | None, unit: str) -> str:
+    """Return a figure with its unit, as "88 °C", "150 to 155 °C", "from 65 °C" or "up to 40 °C"."""
+    ends = [f"{end:g}" for end in (low, high) if end is not None]
+    shown = {"degC": "°C", "% of dry weight of fibre": "% of the dry weight of the fibre"}.get(unit, unit)
+    if low is not None and high is not None:
+        return f"{' to '.join(dict.fromkeys(ends))} {shown}"
+    return f"{'from' if high is None else 'up to'} {ends[0]} {shown}"
 
 
 async def page(datasette: Datasette, template: str, context: dict[str, Any], status: int = 200) -> Response:

@@ -179,8 +179,10 @@ def source(asked: Asked) -> Answer:
     if found is None:
         raise ProblemError(404, "There is no source at this address. The list of sources has them all.")
     claims = render.with_parts(asked.desk.reading.resting_on(found["id"]))
+    materials = asked.desk.reading.materials_citing(found["id"])
     shown, paging = _paged(asked, claims, _CLAIMS_PER_PAGE)
-    return Answer("source", {"source": found, "claims": shown, **paging}, {**found, "claims": claims})
+    values = {"source": found, "claims": shown, "materials": materials, **paging}
+    return Answer("source", values, {**found, "claims": claims, "materials": materials})
 
 
 def agents(asked: Asked) -> Answer:
@@ -196,6 +198,23 @@ def agent(asked: Asked) -> Answer:
         raise ProblemError(404, "There is nothing at this address. The list of what does the harm has them all.")
     carriers = render.with_parts(asked.desk.reading.carriers(found["id"]))
     return Answer("agent", {"agent": found, "carriers": carriers}, {**found, "plants": carriers})
+
+
+def materials(asked: Asked) -> Answer:
+    """List mordants, dips, sheets, felts, papers and cloths."""
+    found = asked.desk.reading.materials()
+    return Answer("materials", {"materials": found}, {"materials": found})
+
+
+def material(asked: Asked) -> Answer:
+    """Show what the sources say of one material, side by side where they differ."""
+    found = asked.desk.reading.material(asked.address["id"])
+    if found is None:
+        raise ProblemError(404, "There is no material at this address. The list of materials has them all.")
+    lists = (rows for rows in found.values() if isinstance(rows, list))
+    ids = (row["source_id"] for rows in lists for row in rows if isinstance(row, dict))
+    cited = _cited(asked.desk, (), ids)
+    return Answer("material", {"material": found, "sources": cited, "notes": render.footnotes(cited)}, found)
 
 
 def misleading(asked: Asked) -> Answer:
@@ -264,6 +283,8 @@ ROUTES = (
     (_with_json("source/(?P<id>[^/]+?)"), _handler(source)),
     (_with_json("agents"), _handler(agents)),
     (_with_json("agent/(?P<id>[^/]+?)"), _handler(agent)),
+    (_with_json("materials"), _handler(materials)),
+    (_with_json("material/(?P<id>[^/]+?)"), _handler(material)),
     (_with_json("names-that-mislead"), _handler(misleading)),
     (_with_json("how"), _handler(how)),
     (r"/robots\.txt$", robots),

@@ -1,0 +1,244 @@
+"""Lists of plants by season and colour: what to gather, what gives a colour, what to use instead."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date
+from typing import TYPE_CHECKING
+
+from .colorimetry import Lab, difference
+from .phenology import Season, calendar, season_now
+from .places import Place
+from .print_answers import Gathered, Gathering, LikeAnswer, NearColour, PlantRef, SwapAnswer, Swatch
+from .print_store import EstimateRow
+from .vocabulary import Company, Fibre, Grade, Level, Part, Status, Treatment
+
+if TYPE_CHECKING:
+    from .prints import Prints
+
+#: A wanted colour is met within this distance (CIEDE2000): a class of greens rather than one green. Our own choice.
+WANTED_WITHIN = 20.0
+#: What another leaf outline costs against distance in colour when a plant is to stand in for another. Our own choice.
+_OTHER_SHAPE = 10.0
+_SHOWN = (Level.ORDINARY, Level.EXTRA)
+
+
+def gather(
+    prints: Prints,
+    place: Place,
+    day: date,
+    treatment: Treatment,
+    fibre: Fibre,
+    company: frozenset[Company],
+    wanted: Sequence[tuple[str, Lab]],
+    limit: int,
+) -> Gathering:
+    """Return plants for a place and a day, strongest now first; with wanted colours, the nearest of them first."""
+    rows = prints.store.estimates(treatment, fibre, Part.LEAF)
+    levels, growth = prints.store.levels(company), prints.store.growth()
+    here = prints.continents_at(place)
+    kept: list[tuple[float, float, EstimateRow, Season, bool | None, tuple[str, float] | None]] = []
+    left_out = out_of_season = elsewhere = 0
+    for row in rows:
+        own = growth[row.taxon_id]
+        grows = bool(own.grows_in & here) if own.grows_in and here else None
+        if levels[row.taxon_id] not in _SHOWN:
+            left_out += grows is not False
+            continue
+        if grows is False:
+            elsewhere += 1
+            continue
+        season = season_now(day, calendar(own.habit, own.climate, place, day.year), prints.shares(row.taxon_id))
+        if not season.in_season:
+            out_of_season += 1
+            continue
+        nearest = _nearest(row.lab, wanted)
+        if wanted and (nearest is None or nearest[1] > WANTED_WITHIN):
+            continue
+        now = row.strength * season.strength
+        kept.append((nearest[1] if nearest else 0.0, -now, row, season, grows, nearest))
+    kept.sort(key=lambda each: (each[0], each[1], each[2].taxon_id))
+    plants = tuple(
+        _gathered(prints, row, season, grows, nearest, levels[row.taxon_id], company)
+        for _, _, row, season, grows, nearest in kept[:limit]
+    )
+    return Gathering(
+        place=place,
+        on=day,
+        plants=plants,
+        more=len(kept) - len(plants),
+        left_out=left_out,
+        out_of_season=out_of_season,
+        elsewhere=elsewhere,
+        notes=tuple(_notes(place, here, kept_any=bool(kept), wanted=bool(wanted))),
+    )
+
+
+def _notes(place: Place, here: frozenset[str], *, kept_any: bool, wanted: bool) -> list[str]:
+    notes = [place.note] if place.note else []
+    if not here:
+        notes.append("The country of this place is not known: plants of every continent are listed.")
+    if not kept_any:
+        notes.append(
+            "Nothing fits. "
+            + ("Take another colour or treatment, or leave the colour open." if wanted else "Try another date.")
+        )
+    return notes
+
+
+def _nearest(lab: Lab | None, wanted: Sequence[tuple[str, Lab]]) -> tuple[str, float] | None:
+    if lab is None or not wanted:
+        return None
+    return min(((text, difference(lab, colour)) for text, colour in wanted), key=lambda each: each[1])
+
+
+def _gathered(
+    prints: Prints,
+    row: EstimateRow,
+    season: Season,
+    grows: bool | None,
+    nearest: tuple[str, float] | None,
+    level: Level,
+    company: frozenset[Company],
+) -> Gathered:
+    found = prints.reference.assess(row.taxon_id, company)
+    now = row.strength * season.strength
+    return Gathered(
+        plant=_ref(row),
+        level=level,
+        part=row.part,
+        treatment=row.treatment,
+        fibre=row.fibre,
+        strength_now=now,
+        grade_now=list(Grade)[min(4, int(now + 0.5))],
+        swatch=_swatch(row),
+        season=season,
+        rests_on=row.rests_on,
+        grows_here=grows,
+        wanted=nearest,
+        precautions=tuple(found.precautions.items()),
+        identify_first=found.identify_first,
+        local_notes=prints.store.local_notes(row.taxon_id),
+    )
+
+
+def _ref(row: EstimateRow) -> PlantRef:
+    return PlantRef(id=row.taxon_id, scientific_name=row.scientific_name, common_name=row.common_name)
+
+
+def _swatch(row: EstimateRow) -> Swatch | None:
+    if row.lab is None or row.name is None or row.spread is None:
+        return None
+    return Swatch(lab=row.lab, name=row.name, spread=row.spread)
+
+
+def like(
+    prints: Prints,
+    asked: str,
+    treatment: Treatment | None,
+    fibre: Fibre,
+    company: frozenset[Company],
+    limit: int,
+) -> LikeAnswer:
+    """Return the nearest expected colours among plants that may be used and are likelier than not to leave a trace."""
+    lab = prints.colour(asked)
+    found = _near(prints, lab, prints.store.estimates(treatment, fibre, Part.LEAF), company)
+    found.sort(key=lambda each: (each.distance, -each.strength, each.plant.id))
+    notes = []
+    if found and found[0].distance > WANTED_WITHIN:
+        notes.append("No plant in the records is expected to give this colour; the nearest are far from it.")
+    if not found:
+        notes.append("No plant in the records that may be used here has a known colour.")
+    return LikeAnswer(asked=asked, lab=lab, name=prints.name_of(lab), found=tuple(found[:limit]), notes=tuple(notes))
+
+
+def _near(prints: Prints, lab: Lab, rows: Sequence[EstimateRow], company: frozenset[Company]) -> list[NearColour]:
+    levels = prints.store.levels(company)
+    found = []
+    for row in rows:
+        swatch = _swatch(row)
+        if swatch is None or row.grade is Grade.NONE or levels[row.taxon_id] not in _SHOWN:
+            continue
+        found.append(
+            NearColour(
+                plant=_ref(row),
+                level=levels[row.taxon_id],
+                part=row.part,
+                treatment=row.treatment,
+                fibre=row.fibre,
+                distance=difference(lab, swatch.lab),
+                swatch=swatch,
+                strength=row.strength,
+                grade=row.grade,
+                rests_on=row.rests_on,
+            )
+        )
+    return found
+
+
+def swap(
+    prints: Prints,
+    text: str,
+    treatment: Treatment,
+    fibre: Fibre,
+    place: Place | None,
+    day: date | None,
+    company: frozenset[Company],
+    limit: int,
+) -> SwapAnswer:
+    """Return plants that may stand in for another: near in colour and of a like leaf, and in season where asked."""
+    status, level, candidates, warnings = prints.reference.candidates(text, company)
+    notes = list(warnings)
+    plant = candidates[0] if candidates else None
+    estimate = prints.of_plant(plant.id, fibre, Part.LEAF, (treatment,))[0] if plant else None
+    swatch = prints.swatch(estimate.lab, estimate.spread) if estimate else None
+    if plant is None:
+        notes.append("No plant in the records has this name, so nothing can stand in for it.")
+    elif swatch is None:
+        notes.append("Nothing is known of its colour, so no plant can be said to give a near one.")
+    if plant is not None and status is not Status.EXACT:
+        notes.append(f"Not one plant by this very name; compared with {plant.scientific_name}.")
+    found = _stand_ins(prints, plant.id, swatch, treatment, fibre, place, day, company) if plant and swatch else []
+    return SwapAnswer(
+        query=text,
+        status=status,
+        plant=PlantRef(id=plant.id, scientific_name=plant.scientific_name, common_name=plant.common_name)
+        if plant
+        else None,
+        level=level,
+        treatment=treatment,
+        fibre=fibre,
+        swatch=swatch,
+        candidates=candidates,
+        found=tuple(found[:limit]),
+        notes=tuple(notes),
+    )
+
+
+def _stand_ins(
+    prints: Prints,
+    taxon_id: str,
+    swatch: Swatch,
+    treatment: Treatment,
+    fibre: Fibre,
+    place: Place | None,
+    day: date | None,
+    company: frozenset[Company],
+) -> list[NearColour]:
+    growth = prints.store.growth()
+    shape = prints.growth(taxon_id).shape
+    here = prints.continents_at(place) if place else frozenset()
+    ranked = []
+    for near in _near(prints, swatch.lab, prints.store.estimates(treatment, fibre, Part.LEAF), company):
+        own = growth[near.plant.id]
+        if near.plant.id == taxon_id or (here and own.grows_in and not own.grows_in & here):
+            continue
+        season = prints.season(near.plant.id, place, day) if place and day else None
+        if season is not None and not season.in_season:
+            continue
+        same = None if shape is None or own.shape is None else shape is own.shape
+        cost = near.distance + (0 if same else _OTHER_SHAPE)
+        ranked.append((cost, near.plant.id, near, same, season))
+    ranked.sort(key=lambda each: each[:2])
+    return [replace(near, same_shape=same, season=season) for _, _, near, same, season in ranked]
