@@ -222,6 +222,7 @@ def test_a_halo_is_bleed(wide: int, strength: float, sigma: float) -> None:
     found = measure(picture(ndimage.gaussian_filter(leaf + halo * strength, sigma), noise=2), white=CORNER)
     assert found.bleed == pytest.approx(halo.sum() / leaf.sum(), rel=0.08)
     assert found.bleed_distance_px == pytest.approx(away[halo].mean(), rel=0.08)
+    assert found.edge_width_px == pytest.approx(GAUSSIAN_RISE * sigma, rel=0.1, abs=1.1)
     assert found.transferred > 0.98
 
 

@@ -55,8 +55,9 @@ class Measurement:
     spread, spread_90: median and 90th percentile of their CIEDE2000 differences from `lab`.
     ground_lab: median CIELAB of the ground round the print; contrast: CIEDE2000 between the two.
     transferred: share (0 to 1) of the silhouette, holes filled, that carries print.
-    edge_width_px, edge_width_mm: median distance over which the colour goes from 10 % to 90 % of the way from ground to
-        print, straight across the outline; None where it cannot be told. One pixel is the least that can be seen.
+    edge_width_px, edge_width_mm: median distance over which the colour goes from 10 % to 90 % of the way from ground
+        (or bleed) to print, straight across the outline; None where it cannot be told. One pixel is the least that can
+        be seen.
     bleed: area of faint colour (CIEDE2000 above 2) beyond the edge, as a share of the silhouette's area.
     bleed_distance_px, bleed_distance_mm: mean distance of that colour from the outline; None where there is none.
     shape_box: x, y, width, height of the silhouette in pixels; shapes: how many pieces it has;

@@ -14,13 +14,16 @@ _PLACES = 120
 _FEWEST = 8
 _FINENESS = 4
 _LEAST_CONTRAST = 4.0
+#: How much wider the 10-90 % part of an evenly soft edge is than its 35-65 % part. What lies beyond it is bleed.
+_WHOLE = 3.33
 
 
 def edge_widths(view: View, silhouette: Mask, ground: Floats, inner_radius: float) -> tuple[float, float] | None:
     """Return the median 10-90 % and 35-65 % widths of the outer edge in pixels of the picture; None if not to be told.
 
-    The way from ground to print is walked in CIELAB at the picture's full resolution. `inner_radius`, in the same
-    pixels, is that of the largest circle in the silhouette: no profile reaches farther in.
+    The way from ground (or, where the print bled, from the bleed) to print is walked in CIELAB at the picture's full
+    resolution. `inner_radius`, in the same pixels, is that of the largest circle in the silhouette: no profile reaches
+    farther in.
     """
     points, normals = _outline(silhouette)
     if len(points) < _FEWEST:
@@ -99,9 +102,13 @@ def _width(profiles: Floats, steps: Floats, ground: Floats) -> tuple[float, floa
     if len(laid) <= _TOGETHER // 2:
         return None
     mean = np.mean(laid, axis=0)
-    if mean[:middle].max() <= 0.9 or mean[middle + 1 :].min() >= 0.1:
+    if mean[:middle].max() <= 0.9 or mean[middle + 1 :].min() >= 0.35:
         return None
-    return _rise(mean, steps, 0.1), _rise(mean, steps, 0.35)
+    steep = _rise(mean, steps, 0.35)
+    foot = (steps > steep * _WHOLE) & (steps <= steep * _WHOLE * 1.6 + 1)
+    bled = max(0.0, float(np.median(mean[foot]))) if foot.any() else 0.0
+    mean = (mean - bled) / (1 - bled)
+    return (_rise(mean, steps, 0.1), steep) if mean[middle + 1 :].min() < 0.1 else None
 
 
 def _rise(mean: Floats, steps: Floats, low: float) -> float:

@@ -108,7 +108,7 @@ def _picture(image: Image.Image, where: str) -> Picture:
     if profile and image.mode not in _GREY_MODES:
         upright = _in_srgb(upright, profile, said)
     pixels: NDArray[np.uint8] = np.asarray(upright)
-    grey = bool((pixels == pixels[..., :1]).all())
+    grey = all(np.array_equal(pixels[..., 0], pixels[..., other]) for other in (1, 2))
     if grey:
         said.append("The picture is greyscale: it tells how light the print is, not its colour.")
     return Picture(pixels, dpi, grey, tuple(said))

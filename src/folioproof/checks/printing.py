@@ -147,7 +147,7 @@ def process_and_treatment_fit(corpus: Corpus) -> Iterator[Finding]:
             problem = "a dye bath says nothing about how a leaf prints"
             yield entry.finding((*where, "strength"), "P245", problem, "Take strength out")
         if said.treatment is Treatment.OTHER and said.with_what is None:
-            yield entry.finding(where, "P245", "other treatment, but which?", "Add with_what")
+            yield entry.finding(where, "P245", "the other treatment is not named", "Add with_what")
         vague = said.treatment in (Treatment.OTHER, Treatment.UNSTATED) or said.fibre is Fibre.UNSTATED
         if vague and said.basis in _UNCITED:
             problem = "a statement without a source knows its treatment and fibre"
