@@ -29,7 +29,7 @@ from folioproof.finding import FolioproofError, RefusedInputError  # noqa: E402
 from folioproof.measuring import Measurement, Picture, measure, read_image  # noqa: E402
 from folioproof.scan_colour import lab_of, linear, reflectance  # noqa: E402
 
-SIZE = 320
+SIZE = 256
 PAPER = (95.0, 0.0, 0.0)
 OLIVE = (45.0, -3.0, 22.0)
 CORNER = (0, 0, 40, 40)
@@ -42,7 +42,7 @@ def radii() -> tuple[Any, Any]:
     return np.hypot(rows, columns), np.arctan2(rows, columns)
 
 
-def lobed(radius: float = 95, lobes: int = 5, depth: float = 0.2) -> Any:
+def lobed(radius: float = 80, lobes: int = 5, depth: float = 0.2) -> Any:
     """A leaf of so many lobes: 1 inside, 0 outside."""
     away, angle = radii()
     return (away < radius * (1 + depth * np.cos(lobes * angle)) / (1 + depth)).astype(float)
@@ -50,7 +50,7 @@ def lobed(radius: float = 95, lobes: int = 5, depth: float = 0.2) -> Any:
 
 def ellipse() -> Any:
     rows, columns = np.mgrid[:SIZE, :SIZE] - SIZE / 2
-    return ((rows / 110) ** 2 + (columns / 60) ** 2 < 1).astype(float)
+    return ((rows / 90) ** 2 + (columns / 50) ** 2 < 1).astype(float)
 
 
 def drawn(cover: Any, colour: Any = OLIVE, paper: Any = PAPER, light: Any = 1.0, noise: float = 0.0) -> Any:
@@ -109,7 +109,7 @@ def test_a_tinted_light_is_taken_out_by_white_and_by_card(light: tuple[float, ..
     rgb = drawn(cover, light=light, noise=1)
     rgb[:40, -40:] = drawn(np.zeros((40, 40)), paper=(50, 0, 0), light=light)
     scan = Picture(eight(rgb))
-    box = (40, 40, 240, 240)
+    box = (40, 40, 176, 176)
     assert off(measure(scan, white=CORNER, box=box).lab, OLIVE) < 1
     by_card = measure(scan, card=(SIZE - 40, 0, 40, 40), box=box)
     assert off(by_card.lab, OLIVE) < 1.5
@@ -121,7 +121,7 @@ def test_a_tinted_light_is_taken_out_by_white_and_by_card(light: tuple[float, ..
 def test_a_card_of_another_lightness_and_a_creamier_paper() -> None:
     rgb = drawn(lobed(), paper=(90, 0, 6))
     rgb[:40, :40] = drawn(np.zeros((40, 40)), paper=(70, 0, 0))
-    found = measure(Picture(eight(rgb)), card=CORNER, card_lightness=70, box=(45, 45, 230, 230))
+    found = measure(Picture(eight(rgb)), card=CORNER, card_lightness=70, box=(41, 41, 174, 174))
     assert off(found.lab, OLIVE) < 0.8
     assert off(found.ground_lab, (90, 0, 6)) < 0.8
     assert reflectance(50) == pytest.approx(0.184, abs=0.001)
@@ -146,8 +146,8 @@ def test_spread_tells_an_even_print_from_a_mottled_one() -> None:
 def test_the_share_that_transferred(wanted: float) -> None:
     leaf = lobed()
     rows, columns = np.mgrid[:SIZE, :SIZE] - SIZE / 2
-    deep = ndimage.distance_transform_edt(leaf) > 18
-    spots = [(r, c) for r in range(-96, 97, 24) for c in range(-96, 97, 24) if deep[r + SIZE // 2, c + SIZE // 2]]
+    deep = ndimage.distance_transform_edt(leaf) > 16
+    spots = [(r, c) for r in range(-84, 85, 21) for c in range(-84, 85, 21) if deep[r + SIZE // 2, c + SIZE // 2]]
     size = np.sqrt((1 - wanted) * leaf.sum() / len(spots) / np.pi)
     gaps = np.any([np.hypot(rows - r, columns - c) < size for r, c in spots], axis=0)
     truth = (leaf * ~gaps).sum() / leaf.sum()
@@ -174,22 +174,22 @@ def test_a_print_broken_through_to_the_ground_stays_one_shape() -> None:
 
 
 def test_two_leaves_and_a_crumb() -> None:
-    two = np.roll(lobed(50), 70, axis=1) + np.roll(lobed(45), -70, axis=1)
-    two[20:26, 150:156] = 1
+    two = np.roll(lobed(45), 58, axis=1) + np.roll(lobed(38), -58, axis=1)
+    two[20:26, 120:126] = 1
     found = measure(picture(two), white=CORNER)
     assert found.shapes == 2
     x, y, width, _ = found.shape_box
     assert y > 60
-    assert 45 <= x <= 55
-    assert width > 200
+    assert 32 <= x <= 45
+    assert width > 165
 
 
 def test_box_keeps_to_one_of_two_leaves() -> None:
-    two = np.roll(lobed(50), 70, axis=1) + np.roll(lobed(45), -70, axis=1)
-    found = measure(picture(two), white=CORNER, box=(165, 90, 140, 140))
+    two = np.roll(lobed(45), 58, axis=1) + np.roll(lobed(38), -58, axis=1)
+    found = measure(picture(two), white=CORNER, box=(132, 70, 112, 116))
     assert found.shapes == 1
-    assert abs(found.shape_area_px / lobed(50).sum() - 1) < 0.02
-    assert found.shape_box[0] >= 165
+    assert abs(found.shape_area_px / lobed(45).sum() - 1) < 0.02
+    assert found.shape_box[0] >= 132
 
 
 # Edge and bleed
@@ -216,7 +216,7 @@ def test_a_sharp_edge_is_one_pixel_and_millimetres_need_a_resolution() -> None:
 
 @pytest.mark.parametrize(("wide", "strength", "sigma"), [(14, 0.15, 0), (14, 0.3, 1.5), (25, 0.1, 1.5)])
 def test_a_halo_is_bleed(wide: int, strength: float, sigma: float) -> None:
-    leaf = lobed(80)
+    leaf = lobed(70)
     away = ndimage.distance_transform_edt(1 - leaf)
     halo = (away > 0) & (away <= wide)
     found = measure(picture(ndimage.gaussian_filter(leaf + halo * strength, sigma), noise=2), white=CORNER)
@@ -227,11 +227,11 @@ def test_a_halo_is_bleed(wide: int, strength: float, sigma: float) -> None:
 
 
 def test_a_large_scan_is_measured_at_its_own_resolution() -> None:
-    fine = ndimage.zoom(ndimage.gaussian_filter(lobed(), 1.0), 4, order=1)
-    found = measure(picture(fine), white=(0, 0, 160, 160))
+    fine = ndimage.zoom(ndimage.gaussian_filter(lobed(), 1.0), 5, order=1)
+    found = measure(picture(fine), white=(0, 0, 200, 200))
     assert fine.shape[0] ** 2 > 1_500_000
-    assert found.edge_width_px == pytest.approx(4 * GAUSSIAN_RISE, rel=0.1)
-    assert abs(found.shape_area_px / (16 * lobed().sum()) - 1) < 0.03
+    assert found.edge_width_px == pytest.approx(5 * GAUSSIAN_RISE, rel=0.1)
+    assert abs(found.shape_area_px / (25 * lobed().sum()) - 1) < 0.03
     assert off(found.lab, OLIVE) < 0.8
 
 
@@ -285,7 +285,7 @@ def test_a_light_print_against_a_dark_card_is_seen_through() -> None:
 @pytest.mark.parametrize(
     ("scan", "words"),
     [
-        (lambda: picture(np.roll(lobed(80), 130, axis=0)), "touches the edge"),
+        (lambda: picture(np.roll(lobed(70), 104, axis=0)), "touches the edge"),
         (lambda: picture(lobed(), light=np.linspace(1, 0.6, SIZE)[:, None]), "uneven"),
         (lambda: picture(lobed(20)), "small in the picture"),
         (lambda: picture(lobed(), (0.5, 0, 0), noise=3), "of the print is clipped"),
@@ -377,11 +377,11 @@ def test_greyscale_is_said_whatever_the_file_calls_it(tmp_path: Path) -> None:
 def test_see_through_parts_are_laid_on_white(tmp_path: Path) -> None:
     clear = np.dstack([eight(drawn(lobed())), np.full((SIZE, SIZE), 255, np.uint8)])
     assert read_image(saved(tmp_path / "full.png", clear)).warnings == ()
-    clear[300:, :, 3] = 0
+    clear[240:, :, 3] = 0
     read = read_image(saved(tmp_path / "part.png", clear))
-    assert (read.pixels[300:] == 255).all()
+    assert (read.pixels[240:] == 255).all()
     assert any("see-through" in warning for warning in read.warnings)
-    assert off(measure(read, white=CORNER, box=(0, 0, SIZE, 300)).lab, OLIVE) < 0.8
+    assert off(measure(read, white=CORNER, box=(0, 0, SIZE, 240)).lab, OLIVE) < 0.8
 
 
 def test_a_palette_is_read(tmp_path: Path) -> None:

@@ -165,4 +165,4 @@ def _bleed(found: Measurement) -> str:
     if found.bleed_distance_px is None:
         return "none seen beyond the edge"
     reach = _length(found.bleed_distance_px, found.bleed_distance_mm)
-    return f"faint colour on {found.bleed:.0%} of the shape's area beyond the edge, {reach} away on average"
+    return f"faint colour beyond the edge, {found.bleed:.0%} of the shape's area, on average {reach} away"
