@@ -16,6 +16,8 @@ _FINENESS = 4
 _LEAST_CONTRAST = 4.0
 #: How much wider the 10-90 % part of an evenly soft edge is than its 35-65 % part. What lies beyond it is bleed.
 _WHOLE = 3.33
+#: Where the ground stays nearer to the print than this, something else lies beside it: no edge to measure.
+_MOST_BLED = 0.35
 
 
 def edge_widths(view: View, silhouette: Mask, ground: Floats, inner_radius: float) -> tuple[float, float] | None:
@@ -102,21 +104,26 @@ def _width(profiles: Floats, steps: Floats, ground: Floats) -> tuple[float, floa
     if len(laid) <= _TOGETHER // 2:
         return None
     mean = np.mean(laid, axis=0)
-    if mean[:middle].max() <= 0.9 or mean[middle + 1 :].min() >= 0.35:
-        return None
     steep = _rise(mean, steps, 0.35)
+    if steep is None:
+        return None
     foot = (steps > steep * _WHOLE) & (steps <= steep * _WHOLE * 1.6 + 1)
     bled = max(0.0, float(np.median(mean[foot]))) if foot.any() else 0.0
-    mean = (mean - bled) / (1 - bled)
-    return (_rise(mean, steps, 0.1), steep) if mean[middle + 1 :].min() < 0.1 else None
+    if bled > _MOST_BLED:
+        return None
+    whole = _rise((mean - bled) / (1 - bled), steps, 0.1)
+    return None if whole is None else (whole, steep)
 
 
-def _rise(mean: Floats, steps: Floats, low: float) -> float:
+def _rise(mean: Floats, steps: Floats, low: float) -> float | None:
     """Return the distance between the points nearest the middle where `mean` falls below `low` and below 1 - `low`."""
     middle = len(steps) // 2
-    outer = middle + int(np.flatnonzero(mean[middle:] < low)[0])
-    inner = int(np.flatnonzero(mean[: middle + 1] > 1 - low)[-1])
-    return _between(steps, mean, outer - 1, low) - _between(steps, mean, inner, 1 - low)
+    outer = np.flatnonzero(mean[middle:] < low)
+    inner = np.flatnonzero(mean[: middle + 1] > 1 - low)
+    if not (len(outer) and len(inner)):
+        return None
+    before = middle + int(outer[0]) - 1
+    return _between(steps, mean, before, low) - _between(steps, mean, int(inner[-1]), 1 - low)
 
 
 def _crossing(share: Floats, steps: Floats, middle: int) -> float:

@@ -112,6 +112,7 @@ def neutral_patch(picture: Picture, kind: str, box: Box, lightness: float) -> Ne
     return _neutral(kind, light, lightness, box, said)
 
 
+_NO_PAPER = "no white paper found near the border; point to it with --white x,y,w,h"
 _NAMES = {"white": "paper", "card": "card"}
 
 
@@ -151,15 +152,16 @@ def find_paper(picture: Picture, lightness: float = WHITE_LIGHTNESS) -> Neutral:
     shades, _ = np.histogram(lab[border & pale][:, 0], bins=np.arange(0, 106))
     filled = np.convolve(shades, np.ones(5), mode="same") >= 0.1 * border.sum()
     if not filled.any():
-        raise RefusedInputError("no white paper found near the border; point to it with --white x,y,w,h")
+        raise RefusedInputError(_NO_PAPER)
     shade = float(np.flatnonzero(filled).max()) - 1.5
     near = border & pale & (np.abs(lab[..., 0] - shade) <= 4)
     alike = np.linalg.norm(lab - np.median(lab[near], axis=0), axis=-1) <= 8
     pieces = label(alike, connectivity=2)
-    paper = pieces == np.bincount(pieces[near & alike]).argmax()
+    # Nothing lies on piece 0, so that it comes out on top only when there is no piece at all.
+    paper = alike & (pieces == np.bincount(pieces[near & alike], minlength=1).argmax())
     share = float(paper.mean())
     if share < 0.02:
-        raise RefusedInputError("no white paper found near the border; point to it with --white x,y,w,h")
+        raise RefusedInputError(_NO_PAPER)
     said = [f"The paper was found by itself ({share:.0%} of the picture); --white x,y,w,h makes sure of it."]
     return _neutral("white", light[paper], lightness, None, said)
 

@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING, Any
 from datasette import hookimpl
 
 from .desk import desk_of
+from .handling import problem_response
 from .headers import guarded
 from .render import prepare_environment, problem_page
-from .routes import ROUTES, problem_of, problem_response
+from .routes import ROUTES, problem_of
 
 if TYPE_CHECKING:
     # Datasette loads this package while its own app module is still being loaded.

@@ -14,7 +14,6 @@ from .desk import Desk
 T = TypeVar("T", bound=StrEnum)
 
 _DEFAULTS = (("part", Part.LEAF), ("state", State.ANY), ("company", Company.ADULTS))
-_ONCE = ("q", "part", "state", "page")
 
 
 class ProblemError(Exception):
@@ -45,6 +44,18 @@ class Asked:
     state: State
     company: tuple[Company, ...]
     page_text: str
+    given: dict[str, list[str]] = field(default_factory=dict)
+
+    def one(self, name: str) -> str:
+        """Return a parameter that may be given once; empty when it is not."""
+        return _one(self.given, name)
+
+    def many(self, name: str, most: int) -> list[str]:
+        """Return the values of a parameter that may be given up to `most` times, the empty ones left out."""
+        values = [value for value in self.given.get(name, []) if value.strip()]
+        if len(values) > most:
+            raise ProblemError(400, f"{name}: give it at most {most} times, not {len(values)}")
+        return values
 
     def page(self, last: int) -> int:
         """Return the number of the page that is asked for, 1 to `last`."""
@@ -68,12 +79,9 @@ class Asked:
 
 def read(desk: Desk, address: dict[str, str], parameters: dict[str, list[str]]) -> Asked:
     """Read a request; raises ProblemError for a parameter that cannot be meant."""
-    for name in _ONCE:
-        if len(parameters.get(name, [])) > 1:
-            raise ProblemError(400, f"{name}: give it once, not {len(parameters[name])} times")
 
     def one(name: str) -> str:
-        return (parameters.get(name) or [""])[0]
+        return _one(parameters, name)
 
     if len(one("q")) > MAX_QUERY:
         raise ProblemError(400, f"q: a plant's name has at most {MAX_QUERY} characters; write a shorter one")
@@ -86,7 +94,15 @@ def read(desk: Desk, address: dict[str, str], parameters: dict[str, list[str]]) 
         state=_term(State, "state", one("state") or State.ANY),
         company=tuple(each for each in Company if each is Company.ADULTS or each in company),
         page_text=one("page"),
+        given=parameters,
     )
+
+
+def _one(parameters: dict[str, list[str]], name: str) -> str:
+    values = parameters.get(name) or [""]
+    if len(values) > 1:
+        raise ProblemError(400, f"{name}: give it once, not {len(values)} times")
+    return values[0]
 
 
 def _term(kind: type[T], name: str, value: str) -> T:

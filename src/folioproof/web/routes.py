@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from math import ceil
 from typing import TYPE_CHECKING, Any
 
@@ -18,9 +18,9 @@ from ..reference import NAME_RULES
 from ..text import visible
 from ..vocabulary import Company, Level, Part, Rank, Route, Severity, State, Status, Step
 from . import render
-from .asked import Answer, Asked, ProblemError, read
+from .asked import Answer, Asked, ProblemError
 from .desk import Desk, desk_of
-from .headers import PAGE_HEADERS
+from .handling import handler, with_json
 
 if TYPE_CHECKING:
     # Datasette loads this package while its own app module is still being loaded.
@@ -34,25 +34,6 @@ _PARAMETER_ERRORS = sqlite3.Error | ValueError | KeyError | IndexError | Asserti
 
 #: Shown on the home page with the answers they really get.
 EXAMPLES = ("oak", "poison hemlok", "Ginkgo biloba", "fig")
-
-View = Callable[[Asked], Answer]
-
-
-def _handler(view: View) -> Callable[..., Any]:
-    async def handle(request: Request, datasette: Datasette) -> Response:
-        desk = desk_of(datasette)
-        assert desk is not None
-        as_json = request.path.endswith(".json")
-        parameters = {name: request.args.getlist(name) for name in request.args}
-        try:
-            answer = view(read(desk, dict(request.url_vars), parameters))
-        except ProblemError as error:
-            return await problem_response(datasette, request, error.status, str(error))
-        if as_json:
-            return Response.json(answer.plain, headers={**PAGE_HEADERS})
-        return await render.page(datasette, answer.template, answer.values)
-
-    return handle
 
 
 def _form(asked: Asked) -> dict[str, Any]:
@@ -263,29 +244,18 @@ def problem_of(request: Request, exception: Exception) -> tuple[int, str] | None
     return None
 
 
-async def problem_response(datasette: Datasette, request: Request, status: int, message: str) -> Response:
-    """Return what went wrong as a page, or as JSON where JSON was asked for."""
-    if request.path.endswith(".json"):
-        return Response.json({"error": message}, status=status)
-    return await render.problem_page(datasette, status, message)
-
-
-def _with_json(pattern: str) -> str:
-    return rf"/{pattern}(?P<json>\.json)?$"
-
-
 ROUTES = (
-    (r"/$", _handler(home)),
-    (_with_json("look-up"), _handler(look_up)),
-    (r"/suggest\.json$", _handler(suggest)),
-    (_with_json("plant/(?P<id>[^/]+?)"), _handler(plant)),
-    (_with_json("sources"), _handler(sources)),
-    (_with_json("source/(?P<id>[^/]+?)"), _handler(source)),
-    (_with_json("agents"), _handler(agents)),
-    (_with_json("agent/(?P<id>[^/]+?)"), _handler(agent)),
-    (_with_json("materials"), _handler(materials)),
-    (_with_json("material/(?P<id>[^/]+?)"), _handler(material)),
-    (_with_json("names-that-mislead"), _handler(misleading)),
-    (_with_json("how"), _handler(how)),
+    (r"/$", handler(home)),
+    (with_json("look-up"), handler(look_up)),
+    (r"/suggest\.json$", handler(suggest)),
+    (with_json("plant/(?P<id>[^/]+?)"), handler(plant)),
+    (with_json("sources"), handler(sources)),
+    (with_json("source/(?P<id>[^/]+?)"), handler(source)),
+    (with_json("agents"), handler(agents)),
+    (with_json("agent/(?P<id>[^/]+?)"), handler(agent)),
+    (with_json("materials"), handler(materials)),
+    (with_json("material/(?P<id>[^/]+?)"), handler(material)),
+    (with_json("names-that-mislead"), handler(misleading)),
+    (with_json("how"), handler(how)),
     (r"/robots\.txt$", robots),
 )
