@@ -310,6 +310,28 @@ def test_json_holds_every_field() -> None:
     assert plain["reference_box"] == list(CORNER)
 
 
+def test_any_picture_gives_figures_or_one_line() -> None:
+    chance = np.random.default_rng(10)
+    measured = 0
+    for turn in range(150):
+        high, wide = chance.integers(20, 120, 2)
+        clouds = ndimage.gaussian_filter(chance.random((high, wide, 3)), (*chance.uniform(0, 12, 2), 0))
+        clouds = (clouds - clouds.min()) / np.ptp(clouds)
+        scan = Picture(eight(clouds if turn % 2 else np.where(clouds > 0.6, 0.2, 0.9)))
+        x, y = int(chance.integers(0, wide // 2)), int(chance.integers(0, high // 2))
+        given = {("white", "card", "box")[turn % 3]: (x, y, int(wide // 2), int(high // 2))}
+        try:
+            found = measure(scan, **given)
+        except RefusedInputError as error:
+            assert "\n" not in str(error)
+            continue
+        measured += 1
+        json.dumps(found.as_json(), allow_nan=False)
+        assert 0 <= found.transferred <= 1
+        assert found.bleed >= 0
+    assert measured > 5
+
+
 # Files
 
 

@@ -142,6 +142,11 @@ def _mean(colours: Sequence[Lab], weights: Sequence[float]) -> Lab:
     return Lab(sum(w * c.lightness for w, c in pairs), sum(w * c.a for w, c in pairs), sum(w * c.b for w, c in pairs))
 
 
+def combine_evenly(colours: Sequence[Lab]) -> Lab:
+    """Return the plain mean of colours in CIELAB."""
+    return _mean(colours, [1 / len(colours)] * len(colours))
+
+
 def colour_claims(known: Knowledge, priors: Priors, treatment: Treatment, fibre: Fibre, part: Part) -> list[Claim]:
     """Return every claim about the colour, one a voice and kind, the dye class among them."""
     heard: dict[tuple[LayerKind, str, Rank], list[tuple[Lab, float, Told]]] = defaultdict(list)

@@ -342,3 +342,50 @@ class MaterialKind(StrEnum):
     BLANKET = "blanket"
     FELT = "felt"
     BARRIER = "barrier"
+
+
+class Method(StrEnum):
+    """How leaf and fibre were brought together."""
+
+    STEAM = "steam"
+    BOIL = "boil"
+    HOT_PRESS = "hot press"
+    POUNDING = "pounding"
+    COLD_PRESS = "cold press"
+    OTHER = "other"
+
+
+class Licence(StrEnum):
+    """The licence of a contributed record, as its SPDX identifier."""
+
+    CC0 = "CC0-1.0"
+    CC_BY = "CC-BY-4.0"
+
+
+class Reaction(StrEnum):
+    """What the maker noticed on themselves; a report raises a flag and never changes a level."""
+
+    NONE = "none"
+    SKIN = "skin"
+    BREATHING = "breathing"
+    EYES = "eyes"
+    OTHER = "other"
+
+
+class ColourBasis(StrEnum):
+    """How a contributed colour was come by; it says which of the colour keys counts."""
+
+    INSTRUMENT = "instrument"
+    SCAN = "scan"
+    HEX = "hex"
+    COLOUR_NAME = "colour name"
+    NONE = "none"
+
+
+class MordantPlace(StrEnum):
+    """What a mordant or dip was put on."""
+
+    FIBRE = "fibre"
+    LEAF = "leaf"
+    BLANKET = "blanket"
+    BATH = "bath"

@@ -17,7 +17,7 @@ from ..answers import Candidate, Check, Plant, Source
 from ..assessment import STANDING_CAUTIONS, Held, Reason
 from ..claims import HazardClaim, TaxonName
 from ..nomenclature import LANGUAGES
-from ..vocabulary import Company, Level, NameKind, Part, State, Status
+from ..vocabulary import Company, Grade, Level, NameKind, Part, State, Status
 from .desk import desk_of
 from .headers import PAGE_HEADERS
 
@@ -60,6 +60,33 @@ _NAME_KIND_WORDS = {
     NameKind.SYNONYM: "Other scientific names",
     NameKind.MISAPPLIED: "Scientific names wrongly used for it",
     NameKind.MISSPELLING: "Wrong spellings that are met",
+}
+
+
+GRADE_WORDS = {
+    Grade.NONE: "does not print",
+    Grade.TRACE: "leaves a trace",
+    Grade.PARTIAL: "prints in part",
+    Grade.CLEAR: "prints clearly",
+    Grade.FULL: "prints in full",
+}
+
+MONTH_NAMES = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "December",
+)  # fmt: skip
+
+#: Botanical continents of the World Geographical Scheme for Recording Plant Distributions, level 1.
+CONTINENTS = {
+    "1": "Europe",
+    "2": "Africa",
+    "3": "Asia-Temperate",
+    "4": "Asia-Tropical",
+    "5": "Australasia",
+    "6": "Pacific",
+    "7": "Northern America",
+    "8": "Southern America",
+    "9": "Antarctic",
 }
 
 
@@ -106,8 +133,16 @@ def prepare_environment(env: Any, datasette: Datasette) -> None:
         build=desk.build,
         data_version=desk.data_version,
     )
+    env.globals.update(
+        grade_words=GRADE_WORDS, soft_edge=soft_edge, month_names=MONTH_NAMES, continents=CONTINENTS, grades=list(Grade)
+    )
     env.filters["sentence"] = sentence
     env.globals["figure"] = figure
+
+
+def soft_edge(spread: float) -> int:
+    """Return which of the eight soft edges a swatch is drawn with: the less sure the colour, the wider."""
+    return max(0, min(7, round(spread / 4)))
 
 
 def sentence(text: str) -> str:

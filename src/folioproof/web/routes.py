@@ -21,6 +21,7 @@ from . import render
 from .asked import Answer, Asked, ProblemError
 from .desk import Desk, desk_of
 from .handling import handler, with_json
+from .print_pages import PAGES, in_season, plant_printing, printing_json, sources_of
 
 if TYPE_CHECKING:
     # Datasette loads this package while its own app module is still being loaded.
@@ -54,7 +55,7 @@ def _form(asked: Asked) -> dict[str, Any]:
 def home(asked: Asked) -> Answer:
     """Show the question box, what this is and is not, and examples with their real answers."""
     examples = [asked.desk.reference.check(name) for name in EXAMPLES]
-    return Answer("home", {"examples": examples, "form": _form(asked)})
+    return Answer("home", {"examples": examples, "form": _form(asked), **in_season(asked).values})
 
 
 def look_up(asked: Asked) -> Answer:
@@ -99,9 +100,11 @@ def plant(asked: Asked) -> Answer:
     except RefusedInputError:
         raise ProblemError(404, "There is no plant at this address. Ask for it by name.") from None
     agents = _agents_of(asked.desk, found)
-    of_agents = (row[key] for row in agents for key in ("heat_source_id", "air_source_id"))
-    cited = _cited(asked.desk, found.sources, of_agents)
+    of_agents = [row[key] for row in agents for key in ("heat_source_id", "air_source_id")]
+    printing = plant_printing(asked, found)
+    cited = _cited(asked.desk, found.sources, [*of_agents, *sources_of(printing)])
     values = {
+        **printing,
         "plant": found,
         "form": _form(asked),
         "asked": asked,
@@ -115,7 +118,7 @@ def plant(asked: Asked) -> Answer:
         "notes": render.footnotes(cited),
         "agents": agents,
     }
-    return Answer("plant", values, plant_json(found))
+    return Answer("plant", values, plant_json(found) | {"printing": printing_json(printing)})
 
 
 def _by_company(asked: Asked, found: Plant) -> list[tuple[Company, Level]]:
@@ -258,4 +261,5 @@ ROUTES = (
     (with_json("names-that-mislead"), handler(misleading)),
     (with_json("how"), handler(how)),
     (r"/robots\.txt$", robots),
+    *((pattern, handler(view)) for pattern, view in PAGES),
 )

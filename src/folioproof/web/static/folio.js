@@ -74,3 +74,20 @@
     }
   });
 })();
+
+// Season where you are: the browser's own time zone stands in for a place until you write another. Nothing is stored.
+(() => {
+  const zone = Intl.DateTimeFormat().resolvedOptions().timeZone;
+  if (!zone || zone === "UTC") return;
+  document.querySelectorAll("[data-zone]").forEach((field) => { if (!field.value) field.value = zone; });
+  if (new URLSearchParams(location.search).get("near")) return;
+  document.querySelectorAll("[data-near]").forEach(async (section) => {
+    try {
+      const answer = await fetch(`${section.dataset.near}?near=${encodeURIComponent(zone)}`);
+      if (!answer.ok) return;
+      const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+      const fresh = page.getElementById(section.id);
+      if (fresh && !section.contains(document.activeElement)) section.replaceWith(fresh);
+    } catch { /* the form in the section still works */ }
+  });
+})();
