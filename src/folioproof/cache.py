@@ -8,7 +8,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from . import __version__
-from .corpus_files import data_root, stamp
+from .corpus_files import data_root, shared_root, stamp
 from .finding import RefusedInputError
 from .schema import SCHEMA_VERSION
 from .text import FOLDING_VERSION
@@ -34,24 +34,26 @@ def ready_database(progress: Progress | None = None) -> Path:
 
     Raises FindingsError when the records do not pass, RefusedInputError when the cache cannot be written.
     """
-    root = data_root()
-    wanted = _wanted(root)
+    root, shared = data_root(), shared_root()
+    wanted = _wanted(root, shared)
     target = cache_folder() / "reference.db"
     if not _is_current(target, wanted):
-        _build(root, target, wanted, progress)
+        _build(root, shared, target, wanted, progress)
     return target
 
 
 def rebuild(progress: Progress | None = None) -> dict[str, str]:
     """Build the cached database anew, whatever its state; return its build table. Raises as `ready_database`."""
-    root = data_root()
-    return _build(root, cache_folder() / "reference.db", _wanted(root), progress)
+    root, shared = data_root(), shared_root()
+    return _build(root, shared, cache_folder() / "reference.db", _wanted(root, shared), progress)
 
 
-def _build(root: Path, target: Path, wanted: str, progress: Progress | None) -> dict[str, str]:
+def _build(
+    root: Path, shared: Path | None, target: Path, wanted: str, progress: Progress | None
+) -> dict[str, str]:
     from .loader import build
 
-    facts = build(root, target, progress)
+    facts = build(root, target, progress, shared=shared)
     try:
         _stamp_file(target).write_text(wanted, encoding="utf-8")
     except OSError as error:
@@ -59,8 +61,8 @@ def _build(root: Path, target: Path, wanted: str, progress: Progress | None) -> 
     return facts
 
 
-def _wanted(root: Path) -> str:
-    return f"{__version__} {SCHEMA_VERSION} {FOLDING_VERSION} {root} {stamp(root)}"
+def _wanted(root: Path, shared: Path | None) -> str:
+    return f"{__version__} {SCHEMA_VERSION} {FOLDING_VERSION} {root} {shared} {stamp(root, shared)}"
 
 
 def _is_current(target: Path, wanted: str) -> bool:

@@ -11,6 +11,7 @@ import click
 from . import __version__
 from .cli_measure import measure
 from .cli_prints import COMMANDS
+from .cli_record import record
 from .cli_shared import (
     AS_JSON,
     DATABASE,
@@ -104,28 +105,30 @@ def show(ids: tuple[str, ...], as_json: bool, database: Path | None) -> None:
 
 @main.command()
 @click.argument("paths", nargs=-1, type=click.Path(path_type=Path, exists=True))
-@click.option("--schema", is_flag=True, help="Write data/schema/ anew from the record models first.")
+@click.option("--schema", is_flag=True, help="Write data/schema/ and shared/template.yml anew from the models first.")
 @click.option("--rules", is_flag=True, help="List every rule code with its sentence.")
 def lint(paths: tuple[Path, ...], schema: bool, rules: bool) -> None:
-    """Check the records: all of them, or what lies below PATHS."""
+    """Check the records and the contributed outcomes: all of them, or what lies below PATHS."""
     from .checks import ALL_RULES, check_corpus
     from .corpus import load
-    from .corpus_files import data_root, record_files
+    from .corpus_files import data_root, record_files, shared_files, shared_root
 
     if rules:
         for code, sentence in ALL_RULES.items():
             say(f"{code} {sentence}")
         return
     if schema:
-        _write_schemas(data_root())
+        _write_schemas(data_root(), shared_root())
     findings, count = [], 0
     with Progress() as advance:
-        for root in dict.fromkeys(_corpus_root(path) for path in paths) if paths else (data_root(),):
+        roots = dict.fromkeys(map(_corpus_roots, paths)) if paths else ((data_root(), shared_root()),)
+        for root, shared in roots:
             advance("reading records", 0, 2)
-            corpus = load(root)
+            corpus = load(root, shared)
             advance("checking records", 1, 2)
-            wanted = [path.resolve() for path in paths] or [root.resolve()]
-            count += sum(_lies_below(path, wanted) for path in record_files(root))
+            wanted = [path.resolve() for path in paths] or [each.resolve() for each in (root, shared) if each]
+            files = [*record_files(root), *(shared_files(shared) if shared else ())]
+            count += sum(_lies_below(path, wanted) for path in files)
             findings += [f for f in check_corpus(corpus) if _lies_below(f.path, wanted)]
     for finding in findings:
         say(str(finding))
@@ -134,12 +137,16 @@ def lint(paths: tuple[Path, ...], schema: bool, rules: bool) -> None:
         raise click.exceptions.Exit(1)
 
 
-def _corpus_root(path: Path) -> Path:
-    """Return the data folder that `path` lies in, so that rules across records see its neighbours."""
+def _corpus_roots(path: Path) -> tuple[Path, Path | None]:
+    """Return the data folder and the folder of outcomes to read, so that rules across records see all neighbours."""
+    from .corpus_files import data_root
+
     for folder in (path, *path.resolve().parents):
         if (folder / "plants").is_dir() or (folder / "vocabularies").is_dir():
-            return folder
-    raise click.UsageError(f"{path} lies in no data folder (one that holds plants/)")
+            return folder, None
+        if (folder / "outcomes").is_dir():
+            return data_root(), folder
+    raise click.UsageError(f"{path} lies in no data folder (one that holds plants/) and in no folder with outcomes/")
 
 
 def _lies_below(path: Path, folders: list[Path]) -> bool:
@@ -147,13 +154,16 @@ def _lies_below(path: Path, folders: list[Path]) -> bool:
     return any(resolved == folder or folder in resolved.parents for folder in folders)
 
 
-def _write_schemas(root: Path) -> None:
+def _write_schemas(root: Path, shared: Path | None) -> None:
+    from .outcome_text import template_text
     from .records import schemas
 
     folder = root / "schema"
     folder.mkdir(exist_ok=True)
     for name, schema in schemas().items():
         (folder / name).write_text(json.dumps(schema, indent=2, sort_keys=True) + "\n", encoding="utf-8")
+    if shared is not None:
+        (shared / "template.yml").write_text(template_text(), encoding="utf-8")
 
 
 @main.command()
@@ -165,7 +175,7 @@ def _write_schemas(root: Path) -> None:
 )
 def build(output: Path | None) -> None:
     """Build the database from the records: whole, or not at all."""
-    from .corpus_files import data_root
+    from .corpus_files import data_root, shared_root
     from .loader import build as build_database
 
     if output is None:
@@ -176,8 +186,8 @@ def build(output: Path | None) -> None:
         output = cache_folder() / "reference.db"
     else:
         with Progress() as advance:
-            facts = build_database(data_root(), output, advance)
-    counts = ", ".join(f"{facts[key]} {key.replace('_', ' ')}" for key in ("taxa", "names", "hazards", "all_clears"))
+            facts = build_database(data_root(), output, advance, shared=shared_root())
+    counts = ", ".join(f"{facts[key]} {key.replace('_', ' ')}" for key in ("taxa", "names", "hazards", "all_clears", "outcomes"))
     say(f"{output}: {counts}")
 
 
@@ -197,5 +207,5 @@ def serve(host: str, port: int, database: Path | None) -> None:
     serve_pages(database, host, port, lambda: say(f"folioproof is on http://{host}:{port}/ (Ctrl-C ends it)"))
 
 
-for command in (*COMMANDS, measure):
+for command in (*COMMANDS, measure, record):
     main.add_command(command)

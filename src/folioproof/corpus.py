@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from datetime import date
 from pathlib import Path
 from typing import Generic, TypeVar
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
-from .corpus_files import record_files
+from .corpus_files import is_collection, record_files, shared_files
 from .finding import Finding
+from .outcome_record import OutcomeRecord, latest_day
 from .records import (
     MODELS,
     AgentRecord,
+    ClassQuestionsRecord,
     ColourNameRecord,
     ColourWordRecord,
     ContinentRecord,
@@ -42,7 +45,7 @@ RULES = {
     "R105": "a file stands in a folder that is read",
 }
 
-R = TypeVar("R", bound=Record)
+R = TypeVar("R", bound=BaseModel)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,9 +62,16 @@ class Entry(Generic[R]):
 
 @dataclass(slots=True)
 class Corpus:
-    """All records by kind, in the order of their file names."""
+    """All records by kind, in the order of their file names.
+
+    `shared` is the folder of the outcomes, `is_collection` whether it is the real one; `today` is the latest day that
+    a print may be from.
+    """
 
     root: Path
+    shared: Path | None = None
+    is_collection: bool = False
+    today: date = field(default_factory=latest_day)
     taxa: list[Entry[TaxonRecord]] = field(default_factory=list)
     agents: list[Entry[AgentRecord]] = field(default_factory=list)
     dye_classes: list[Entry[DyeClassRecord]] = field(default_factory=list)
@@ -72,6 +82,7 @@ class Corpus:
     reach: list[Entry[ReachRecord]] = field(default_factory=list)
     exposures: list[Entry[ExposureRecord]] = field(default_factory=list)
     precautions: list[Entry[PrecautionRecord]] = field(default_factory=list)
+    class_questions: list[Entry[ClassQuestionsRecord]] = field(default_factory=list)
     continents: list[Entry[ContinentRecord]] = field(default_factory=list)
     helplines: list[Entry[HelpLineRecord]] = field(default_factory=list)
     process: list[Entry[ProcessRecord]] = field(default_factory=list)
@@ -79,6 +90,7 @@ class Corpus:
     colour_words: list[Entry[ColourWordRecord]] = field(default_factory=list)
     materials: list[Entry[MaterialRecord]] = field(default_factory=list)
     ghs: list[Entry[GhsRecord]] = field(default_factory=list)
+    outcomes: list[Entry[OutcomeRecord]] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
 
     def shelf(self, model: type[Record]) -> list[Entry[Record]]:
@@ -94,6 +106,7 @@ class Corpus:
             ReachRecord: self.reach,
             ExposureRecord: self.exposures,
             PrecautionRecord: self.precautions,
+            ClassQuestionsRecord: self.class_questions,
             ContinentRecord: self.continents,
             HelpLineRecord: self.helplines,
             ProcessRecord: self.process,
@@ -118,24 +131,41 @@ def model_for(relative: Path) -> type[Record] | None:
     return None
 
 
-def load(root: Path) -> Corpus:
-    """Read every record below `root`; what is wrong stands in `findings`, what is right in the lists."""
-    corpus = Corpus(root)
+def load(root: Path, shared: Path | None = None) -> Corpus:
+    """Read every record below `root` and every outcome below `shared`.
+
+    What is wrong stands in `findings`, what is right in the lists.
+    """
+    corpus = Corpus(root, shared)
     for path in record_files(root):
         model = model_for(path.relative_to(root))
         if model is None:
             remedy = "Move it to plants/<Genus>/<epithet>.yml, families/, agents/, sources/ or guards/"
             corpus.findings.append(Finding(path, 1, "R105", "file", "no record belongs here", remedy))
-            continue
-        document, findings = read(path)
-        corpus.findings += findings
-        if document is None:
-            continue
-        record, findings = validate(document, model)
-        corpus.findings += findings
-        if record is not None:
-            corpus.shelf(model).append(Entry(record, document))
+        elif entry := _entry(path, model, corpus.findings):
+            corpus.shelf(model).append(entry)
+    if shared is not None:
+        corpus.is_collection = is_collection(shared)
+        for path in shared_files(shared):
+            parts = path.relative_to(shared).parts
+            if len(parts) != 4 or parts[0] != "outcomes":
+                remedy = "Move it to outcomes/<ISO 3166-2>/<year>/<id>.yml"
+                corpus.findings.append(Finding(path, 1, "R105", "file", "no outcome belongs here", remedy))
+            elif outcome := _entry(path, OutcomeRecord, corpus.findings):
+                corpus.outcomes.append(outcome)
     return corpus
+
+
+def _entry(path: Path, model: type[R], found: list[Finding]) -> Entry[R] | None:
+    document, findings = read(path)
+    found += findings
+    if document is None:
+        return None
+    record, findings = validate(document, model)
+    # A blank key is told once, as a blank, and not again for what a blank is not.
+    blank = {(finding.line, finding.field) for finding in found if finding.code == "Y005" and finding.path == path}
+    found += [finding for finding in findings if (finding.line, finding.field) not in blank]
+    return Entry(record, document) if record is not None else None
 
 
 def validate(document: Document, model: type[R]) -> tuple[R | None, list[Finding]]:
@@ -146,7 +176,7 @@ def validate(document: Document, model: type[R]) -> tuple[R | None, list[Finding
         return None, list(_explain(document, model, error))
 
 
-def _explain(document: Document, model: type[Record], error: ValidationError) -> Iterator[Finding]:
+def _explain(document: Document, model: type[BaseModel], error: ValidationError) -> Iterator[Finding]:
     for detail in error.errors(include_url=False, include_input=True):
         where, kind, context = detail["loc"], detail["type"], detail.get("ctx", {})
         if kind in ("extra_forbidden", "unexpected_keyword_argument"):
@@ -154,7 +184,9 @@ def _explain(document: Document, model: type[Record], error: ValidationError) ->
             remedy = f"Take it out, or write one of: {', '.join(_allowed_keys(model, where))}"
         elif kind in ("missing", "missing_keyword_only_argument"):
             code, problem, remedy = "R102", "this key is missing", "Add it"
-        elif kind == "enum":
+        elif "remedy" in context:
+            code, problem, remedy = kind, detail["msg"], context["remedy"]
+        elif kind in ("enum", "literal_error"):
             code, problem = "R103", f"{_show(detail['input'])} is not an allowed term"
             remedy = f"Write {context['expected']}"
         else:
@@ -163,7 +195,7 @@ def _explain(document: Document, model: type[Record], error: ValidationError) ->
         yield Finding(document.path, document.line_of(where), code, spell_path(where), problem, remedy)
 
 
-def _allowed_keys(model: type[Record], where: tuple[str | int, ...]) -> list[str]:
+def _allowed_keys(model: type[BaseModel], where: tuple[str | int, ...]) -> list[str]:
     if len(where) == 1:
         return sorted(model.model_fields)
     schema = model.model_json_schema()

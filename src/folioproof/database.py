@@ -195,6 +195,18 @@ def read_facts(connection: sqlite3.Connection, taxon_id: str) -> Facts:
         ),
         neighbours=_neighbours(connection, taxon_id),
         genus_has_hazard=bool(connection.execute(_GENUS_HAZARD, (genus[0],)).fetchone()[0]),
+        reactions=_reactions(connection, taxon_id),
+    )
+
+
+def _reactions(connection: sqlite3.Connection, taxon_id: str) -> tuple[str, ...]:
+    """Return what makers reported and no curator has cleared, oldest first, each in a few words."""
+    sql = f"""{HOLDERS} SELECT reaction, reaction_note, date FROM outcomes JOIN holders ON holders.id = taxon_id
+        WHERE review_flag ORDER BY date, outcomes.id"""  # noqa: S608 - HOLDERS is ours
+    return tuple(
+        f"{'print' if row['reaction'] == 'none' else row['reaction']} of {row['date']}"
+        + (f": {row['reaction_note']}" if row["reaction_note"] else "")
+        for row in connection.execute(sql, (taxon_id,))
     )
 
 

@@ -17,6 +17,22 @@ CAUTIONS = {
 }
 
 
+RULES = {
+    "E01": "Each voice counts once: a maker, a paper, the craft; what it tells of several prints is averaged first.",
+    "E02": "The colour is the mean of what each layer says, the surer ones weighing more: contributed and published "
+    "prints, makers' accounts, dye baths, common practice, memory, and the dye class of the plant.",
+    "E03": "A dye bath tells what colour a plant holds; it is never shown as a print and says nothing about strength.",
+    "E04": "A statement that names no treatment, or another one, never gives a colour under alum or iron.",
+    "E05": "The spread is never less than half the distance between the two claims that lie farthest apart.",
+    "E06": "With iron a leaf is held no lighter than with alum unless a source says otherwise.",
+    "E07": "Strength starts from the published base rate, 32 of 88 species; makers' accounts are discounted, because "
+    "successes are what gets published.",
+    "E08": "Strength now is the strength at the best stage times the share that the leaf has left at its stage today.",
+    "E09": "Stages are laid on dates by hemisphere and published gradients, for plants of the temperate zone only; "
+    "evergreens and the tropics get no dates.",
+}
+
+
 class LayerKind(StrEnum):
     """What a layer of an estimate rests on, strongest first."""
 

@@ -2,8 +2,8 @@
 
 Colour. Each claim is a colour with a standard deviation; the mean is weighted by precision (1 / variance), the usual
 rule for combining independent measurements. The spread is the root of the pooled variance plus the weighted squared
-distance of the claims from their mean, and never less than half the distance between the two claims farthest apart:
-so a claim that lies more than two spreads away from any other can widen an estimate but never narrow it. The
+distance of the claims from their mean, and never less than half the distance between the two colours farthest apart:
+so a colour that lies more than two spreads away from any other can widen an estimate but never narrow it. The
 deviations given to each basis are folioproof's own choice, wide on purpose; no study measured them.
 
 Strength. A posterior over five grades. It starts from the published base rate (NURAENI2020: of 88 species tried on
@@ -21,6 +21,7 @@ from dataclasses import dataclass
 
 from .colorimetry import Lab, difference
 from .estimates import CAUTIONS, Estimate, HeldDye, Knowledge, Layer, LayerKind, Priors, Told
+from .printing import ColourStatement, Dye
 from .vocabulary import Basis, Fibre, Grade, Part, Process, Rank, Treatment
 
 #: NURAENI2020: 32 of 88 species printed from the leaf. How the share divides inside "printed" and "not printed" was not
@@ -33,8 +34,8 @@ BASE_RATE = (*[(1 - PRINTED / TRIED) / 2] * 2, *[PRINTED / TRIED / 3] * 3)
 _SELECTION = (0.69 / 0.31) / (0.36 / 0.64)
 
 #: Standard deviation of a claim in CIEDE2000 units, by what it rests on (our own choice).
-_MEASURED = 8.0
-_DEVIATION = {
+MEASURED_DEVIATION = 8.0
+DEVIATIONS = {
     LayerKind.PUBLISHED_PRINT: 12.0,
     LayerKind.ACCOUNT: 14.0,
     LayerKind.DYE_BATH: 20.0,
@@ -65,14 +66,18 @@ _CITED = (LayerKind.PUBLISHED_PRINT, LayerKind.ACCOUNT, LayerKind.DYE_BATH)
 
 @dataclass(frozen=True, slots=True)
 class Claim:
-    """One voice's colour: where it lies, how sure it is (standard deviation), and on what it rests."""
+    """One voice's colour: where it lies, how sure it is (standard deviation), and on what it rests.
+
+    `seen` holds the colours that `lab` is the mean of, where there is more than one.
+    """
 
     kind: LayerKind
     basis: Basis
     rank: Rank
     lab: Lab
     deviation: float
-    source: str | None
+    sources: tuple[str, ...] = ()
+    seen: tuple[Lab, ...] = ()
 
 
 def expect(
@@ -127,7 +132,7 @@ def combine(claims: Sequence[Claim]) -> tuple[Lab | None, float | None]:
     mean = _mean([claim.lab for claim in claims], weights)
     pooled = 1 / sum(claim.deviation**-2 for claim in claims)
     between = sum(w * difference(mean, c.lab) ** 2 for w, c in zip(weights, claims, strict=True))
-    colours = list(dict.fromkeys(claim.lab for claim in claims))
+    colours = list(dict.fromkeys(lab for claim in claims for lab in claim.seen or (claim.lab,)))
     widest = max((difference(x, y) for i, x in enumerate(colours) for y in colours[:i]), default=0.0)
     return mean, max(math.sqrt(pooled + between), widest / 2)
 
@@ -161,16 +166,22 @@ def colour_claims(known: Knowledge, priors: Priors, treatment: Treatment, fibre:
         nearest = min(deviation for _, deviation, _ in rows)
         mean = _mean([lab for lab, _, _ in rows], [1 / len(rows)] * len(rows))
         scatter = sum(difference(mean, lab) ** 2 for lab, _, _ in rows) / len(rows)
-        said = rows[0][2].statement
-        claims.append(Claim(kind, said.basis, rank, mean, math.sqrt(nearest**2 + scatter), said.source))
+        said = [told.statement for _, _, told in rows]
+        cited = tuple(sorted({each.source for each in said if each.source}))
+        seen = tuple(lab for lab, _, _ in rows)
+        claims.append(Claim(kind, _best(said), rank, mean, math.sqrt(nearest**2 + scatter), cited, seen))
     return claims + _class_claims(known, priors, treatment, fibre, part) + _contributed(known, treatment, fibre, part)
 
 
+def _best(claims: Sequence[ColourStatement | Dye | Claim]) -> Basis:
+    return min((claim.basis for claim in claims), key=list(Basis).index)
+
+
 def layer_kind(told: Told) -> LayerKind | None:
-    """Return what a statement counts as; a dye bath is never a print."""
+    """Return what a statement counts as; a dye bath is never a print, and without a source it counts for nothing."""
     said = told.statement
-    if said.basis in (Basis.PUBLISHED, Basis.ACCOUNT) and said.process is Process.DYE_BATH:
-        return LayerKind.DYE_BATH
+    if said.process is Process.DYE_BATH:
+        return LayerKind.DYE_BATH if said.basis in (Basis.PUBLISHED, Basis.ACCOUNT) else None
     return {
         Basis.PUBLISHED: LayerKind.PUBLISHED_PRINT,
         Basis.ACCOUNT: LayerKind.ACCOUNT,
@@ -184,7 +195,7 @@ def _deviation(told: Told, treatment: Treatment, fibre: Fibre, part: Part) -> fl
     said, kind = told.statement, layer_kind(told)
     if kind is None or said.part not in (part, Part.ALL):
         return None
-    squares = [_MEASURED**2 if said.lab and kind is not LayerKind.DYE_BATH else _DEVIATION[kind] ** 2]
+    squares = [MEASURED_DEVIATION**2 if said.lab and kind is not LayerKind.DYE_BATH else DEVIATIONS[kind] ** 2]
     if said.treatment is not treatment:
         step = _NEAR_TREATMENT.get((treatment, said.treatment))
         if step is None:
@@ -215,11 +226,12 @@ def _class_claims(known: Knowledge, priors: Priors, treatment: Treatment, fibre:
     colours = [Lab(*prior.lab) for prior in found]
     mean = _mean(colours, [1 / len(found)] * len(found))
     variance = sum(p.spread**2 + difference(mean, c) ** 2 for p, c in zip(found, colours, strict=True)) / len(found)
-    best = min((held.dye for held in dyes), key=lambda dye: list(Basis).index(dye.basis))
     rank = dyes[0].rank
     if rank in (Rank.GENUS, Rank.FAMILY):
         variance += _OTHER_RANK**2
-    return [Claim(LayerKind.DYE_CLASS, best.basis, rank, mean, math.sqrt(variance), best.source)]
+    basis = _best([held.dye for held in dyes])
+    cited = tuple(sorted({held.dye.source for held in dyes if held.dye.source}))
+    return [Claim(LayerKind.DYE_CLASS, basis, rank, mean, math.sqrt(variance), cited, tuple(colours))]
 
 
 def _contributed(known: Knowledge, treatment: Treatment, fibre: Fibre, part: Part) -> list[Claim]:
@@ -227,8 +239,8 @@ def _contributed(known: Knowledge, treatment: Treatment, fibre: Fibre, part: Par
     if got is None or got.lab is None or got.spread is None:
         return []
     # The centre of many prints is known better than the colour of one: its deviation shrinks with the printers.
-    deviation = math.sqrt(_MEASURED**2 / 4 + got.spread**2 / max(1, got.people))
-    return [Claim(LayerKind.CONTRIBUTED, Basis.CONTRIBUTED, Rank.SPECIES, got.lab, deviation, None)]
+    deviation = math.sqrt(MEASURED_DEVIATION**2 / 4 + got.spread**2 / max(1, got.people))
+    return [Claim(LayerKind.CONTRIBUTED, Basis.CONTRIBUTED, Rank.SPECIES, got.lab, deviation)]
 
 
 def _layers(claims: Sequence[Claim]) -> tuple[Layer, ...]:
@@ -242,8 +254,8 @@ def _layers(claims: Sequence[Claim]) -> tuple[Layer, ...]:
         own = [claim for _, claim in members]
         lab, spread = combine(own)
         assert lab is not None and spread is not None
-        sources = tuple(sorted({claim.source for claim in own if claim.source}))
-        layers.append(Layer(kind, own[0].basis, rank, lab, spread, total, len(own), sources))
+        cited = tuple(sorted({source for claim in own for source in claim.sources}))
+        layers.append(Layer(kind, _best(own), rank, lab, spread, total, len(own), cited))
     return tuple(sorted(layers, key=lambda layer: (list(LayerKind).index(layer.kind), layer.rank)))
 
 

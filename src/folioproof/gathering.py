@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
+from .answers import Candidate
 from .colorimetry import Lab, difference
 from .phenology import Season, calendar, season_now
 from .places import Place
-from .print_answers import Gathered, Gathering, LikeAnswer, NearColour, PlantRef, SwapAnswer, Swatch
+from .print_answers import Gathered, Gathering, LikeAnswer, NearColour, PlantRef, SwapAnswer, Swatch, ref_of
 from .print_store import EstimateRow
 from .vocabulary import Company, Fibre, Grade, Level, Part, Status, Treatment
 
@@ -35,44 +36,79 @@ def gather(
     limit: int,
 ) -> Gathering:
     """Return plants for a place and a day, strongest now first; with wanted colours, the nearest of them first."""
-    rows = prints.store.estimates(treatment, fibre, Part.LEAF)
-    levels, growth = prints.store.levels(company), prints.store.growth()
     here = prints.continents_at(place)
-    kept: list[tuple[float, float, EstimateRow, Season, bool | None, tuple[str, float] | None]] = []
-    left_out = out_of_season = elsewhere = 0
-    for row in rows:
-        own = growth[row.taxon_id]
-        grows = bool(own.grows_in & here) if own.grows_in and here else None
-        if levels[row.taxon_id] not in _SHOWN:
-            left_out += grows is not False
-            continue
-        if grows is False:
-            elsewhere += 1
-            continue
-        season = season_now(day, calendar(own.habit, own.climate, place, day.year), prints.shares(row.taxon_id))
-        if not season.in_season:
-            out_of_season += 1
-            continue
-        nearest = _nearest(row.lab, wanted)
-        if wanted and (nearest is None or nearest[1] > WANTED_WITHIN):
-            continue
-        now = row.strength * season.strength
-        kept.append((nearest[1] if nearest else 0.0, -now, row, season, grows, nearest))
-    kept.sort(key=lambda each: (each[0], each[1], each[2].taxon_id))
-    plants = tuple(
-        _gathered(prints, row, season, grows, nearest, levels[row.taxon_id], company)
-        for _, _, row, season, grows, nearest in kept[:limit]
-    )
+    levels = prints.store.levels(company)
+    sifted = _Sifted()
+    for row in prints.store.estimates(treatment, fibre, Part.LEAF):
+        _sift(prints, row, levels[row.taxon_id], place, day, here, wanted, sifted)
+    sifted.kept.sort(key=lambda each: (each.far, -each.now, each.row.taxon_id))
+    plants = tuple(_gathered(prints, each, levels[each.row.taxon_id], company) for each in sifted.kept[:limit])
     return Gathering(
         place=place,
         on=day,
         plants=plants,
-        more=len(kept) - len(plants),
-        left_out=left_out,
-        out_of_season=out_of_season,
-        elsewhere=elsewhere,
-        notes=tuple(_notes(place, here, kept_any=bool(kept), wanted=bool(wanted))),
+        more=len(sifted.kept) - len(plants),
+        left_out=sifted.left_out,
+        out_of_season=sifted.out_of_season,
+        elsewhere=sifted.elsewhere,
+        notes=tuple(_notes(place, here, kept_any=bool(plants), wanted=bool(wanted))),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """A plant that fits, and how far its colour is from the wanted ones."""
+
+    row: EstimateRow
+    season: Season
+    grows: bool | None
+    nearest: tuple[str, float] | None
+
+    @property
+    def now(self) -> float:
+        return self.row.strength * self.season.strength
+
+    @property
+    def far(self) -> float:
+        return self.nearest[1] if self.nearest else 0.0
+
+
+@dataclass(slots=True)
+class _Sifted:
+    """What has been kept so far, and what was not and why."""
+
+    kept: list[_Kept] = field(default_factory=list)
+    left_out: int = 0
+    out_of_season: int = 0
+    elsewhere: int = 0
+
+
+def _sift(
+    prints: Prints,
+    row: EstimateRow,
+    level: Level,
+    place: Place,
+    day: date,
+    here: frozenset[str],
+    wanted: Sequence[tuple[str, Lab]],
+    sifted: _Sifted,
+) -> None:
+    """Keep a plant or count why not: the level first, so that no other ground can hide it."""
+    own = prints.growth(row.taxon_id)
+    grows = bool(own.grows_in & here) if own.grows_in and here else None
+    if level not in _SHOWN:
+        sifted.left_out += grows is not False
+        return
+    if grows is False:
+        sifted.elsewhere += 1
+        return
+    season = season_now(day, calendar(own.habit, own.climate, place, day.year), prints.shares(row.taxon_id))
+    if not season.in_season:
+        sifted.out_of_season += 1
+        return
+    nearest = _nearest(row.lab, wanted)
+    if not wanted or (nearest is not None and nearest[1] <= WANTED_WITHIN):
+        sifted.kept.append(_Kept(row, season, grows, nearest))
 
 
 def _notes(place: Place, here: frozenset[str], *, kept_any: bool, wanted: bool) -> list[str]:
@@ -93,30 +129,22 @@ def _nearest(lab: Lab | None, wanted: Sequence[tuple[str, Lab]]) -> tuple[str, f
     return min(((text, difference(lab, colour)) for text, colour in wanted), key=lambda each: each[1])
 
 
-def _gathered(
-    prints: Prints,
-    row: EstimateRow,
-    season: Season,
-    grows: bool | None,
-    nearest: tuple[str, float] | None,
-    level: Level,
-    company: frozenset[Company],
-) -> Gathered:
+def _gathered(prints: Prints, kept: _Kept, level: Level, company: frozenset[Company]) -> Gathered:
+    row = kept.row
     found = prints.reference.assess(row.taxon_id, company)
-    now = row.strength * season.strength
     return Gathered(
         plant=_ref(row),
         level=level,
         part=row.part,
         treatment=row.treatment,
         fibre=row.fibre,
-        strength_now=now,
-        grade_now=list(Grade)[min(4, int(now + 0.5))],
+        strength_now=kept.now,
+        grade_now=list(Grade)[min(4, int(kept.now + 0.5))],
         swatch=_swatch(row),
-        season=season,
+        season=kept.season,
         rests_on=row.rests_on,
-        grows_here=grows,
-        wanted=nearest,
+        grows_here=kept.grows,
+        wanted=kept.nearest,
         precautions=tuple(found.precautions.items()),
         identify_first=found.identify_first,
         local_notes=prints.store.local_notes(row.taxon_id),
@@ -189,31 +217,33 @@ def swap(
 ) -> SwapAnswer:
     """Return plants that may stand in for another: near in colour and of a like leaf, and in season where asked."""
     status, level, candidates, warnings = prints.reference.candidates(text, company)
-    notes = list(warnings)
     plant = candidates[0] if candidates else None
     estimate = prints.of_plant(plant.id, fibre, Part.LEAF, (treatment,))[0] if plant else None
     swatch = prints.swatch(estimate.lab, estimate.spread) if estimate else None
-    if plant is None:
-        notes.append("No plant in the records has this name, so nothing can stand in for it.")
-    elif swatch is None:
-        notes.append("Nothing is known of its colour, so no plant can be said to give a near one.")
-    if plant is not None and status is not Status.EXACT:
-        notes.append(f"Not one plant by this very name; compared with {plant.scientific_name}.")
     found = _stand_ins(prints, plant.id, swatch, treatment, fibre, place, day, company) if plant and swatch else []
     return SwapAnswer(
         query=text,
         status=status,
-        plant=PlantRef(id=plant.id, scientific_name=plant.scientific_name, common_name=plant.common_name)
-        if plant
-        else None,
+        plant=ref_of(plant) if plant else None,
         level=level,
         treatment=treatment,
         fibre=fibre,
         swatch=swatch,
         candidates=candidates,
         found=tuple(found[:limit]),
-        notes=tuple(notes),
+        notes=(*warnings, *_swap_notes(plant, swatch, status)),
     )
+
+
+def _swap_notes(plant: Candidate | None, swatch: Swatch | None, status: Status) -> list[str]:
+    notes = []
+    if plant is None:
+        notes.append("No plant in the records has this name, so nothing can stand in for it.")
+    elif swatch is None:
+        notes.append("Nothing is known of its colour, so no plant can be said to give a near one.")
+    if plant is not None and status is not Status.EXACT:
+        notes.append(f"Not one plant by this very name; compared with {plant.scientific_name}.")
+    return notes
 
 
 def _stand_ins(

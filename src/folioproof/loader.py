@@ -17,7 +17,7 @@ from sqlite_utils import Database
 
 from . import __version__
 from .checks import check_corpus
-from .claims import AllClear, Carries, HazardClaim, LookAlike
+from .claims import AllClear, Carries, HazardClaim, LookAlike, TaxonName
 from .confusion import confusable_pairs, danger
 from .corpus import Corpus, load
 from .corpus_files import content_hash
@@ -25,6 +25,7 @@ from .database import read_facts, read_tables
 from .finding import FindingsError, RefusedInputError
 from .material_rows import material_tables
 from .nomenclature import genus_of, rotations, taxon_id
+from .outcome_rows import outcome_rows
 from .printing_rows import colour_names, estimate_rows, printing_rows
 from .records import AgentRecord, PrecautionRecord, TaxonRecord
 from .safety import assess
@@ -39,14 +40,16 @@ Progress = Callable[[str, int, int], None]
 _INDISPENSABLE = ("taxa", "agents", "terms", "reach", "exposures", "precautions", "guards", "homonyms")
 
 
-def build(root: Path, target: Path, progress: Progress | None = None) -> dict[str, str]:
-    """Build the database from the records below `root` into `target`; return the build table.
+def build(
+    root: Path, target: Path, progress: Progress | None = None, *, shared: Path | None = None
+) -> dict[str, str]:
+    """Build the database from the records below `root` and the outcomes below `shared`; return the build table.
 
     Raises FindingsError when the records do not pass the checks; `target` is then left as it was. Two builds of the
     same records give the same bytes. `progress` is called with a stage, the work done and the work there is.
     """
     with _collector_paused():
-        return _build(root, target, progress or (lambda stage, done, total: None))
+        return _build(root, shared, target, progress or (lambda stage, done, total: None))
 
 
 @contextmanager
@@ -61,9 +64,9 @@ def _collector_paused() -> Iterator[None]:
             gc.enable()
 
 
-def _build(root: Path, target: Path, say: Progress) -> dict[str, str]:
+def _build(root: Path, shared: Path | None, target: Path, say: Progress) -> dict[str, str]:
     say("reading records", 0, 4)
-    corpus = load(root)
+    corpus = load(root, shared)
     say("checking records", 1, 4)
     findings = check_corpus(corpus)
     if findings:
@@ -184,6 +187,7 @@ def _rows(corpus: Corpus) -> Iterator[tuple[str, list[Row]]]:
     yield from _table_rows(corpus)
     yield from material_tables(corpus)
     yield from printing_rows(corpus)
+    yield from outcome_rows(corpus)
 
 
 def _table_rows(corpus: Corpus) -> Iterator[tuple[str, list[Row]]]:
@@ -224,6 +228,8 @@ def _table_rows(corpus: Corpus) -> Iterator[tuple[str, list[Row]]]:
             for each in h.taxa
         ],
     )
+    asked = ((entry.record.basis, each) for entry in corpus.class_questions for each in entry.record.questions)
+    yield "class_questions", [{"position": i, "basis": b, **q.model_dump()} for i, (b, q) in enumerate(asked, start=1)]
     facts = (fact for entry in corpus.process for fact in entry.record.facts)
     yield "process_facts", [{**f.model_dump(), "source_id": f.source} for f in facts]
 
@@ -280,9 +286,14 @@ def _taxon_row(record: TaxonRecord, families: dict[str, str | None]) -> Row:
 
 
 def _common_name(record: TaxonRecord) -> str | None:
-    """Return one English name: the one that most sources print, the shortest among equals."""
+    """Return one English name: the one that most sources print, then the one that most of the others are made of."""
     english = [n for n in record.names if n.language == "en" and "," not in n.name]
-    best = min(english, key=lambda n: (-len(n.sources), len(n.name), n.name), default=None)
+
+    def place(name: TaxonName) -> tuple[int, int, int, str]:
+        made_of_it = sum(name.name.lower() in other.name.lower() for other in english)
+        return -len(name.sources), -made_of_it, len(name.name), name.name
+
+    best = min(english, key=place, default=None)
     return best.name if best else None
 
 
@@ -377,6 +388,6 @@ def _build_facts(connection: sqlite3.Connection, corpus: Corpus) -> dict[str, st
         "generator": f"folioproof {__version__}",
         "schema_version": str(SCHEMA_VERSION),
         "folding_version": str(FOLDING_VERSION),
-        "content_sha256": content_hash(corpus.root),
-        **{table: count(table) for table in ("taxa", "names", "hazards", "all_clears", "sources", "agents")},
+        "content_sha256": content_hash(corpus.root, corpus.shared),
+        **{table: count(table) for table in ("taxa", "names", "hazards", "all_clears", "sources", "agents", "outcomes")},
     }

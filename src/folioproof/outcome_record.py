@@ -224,7 +224,7 @@ class OutcomeRecord(_Shared):
         "true says: I made this print myself and agree that this record is shared under the licence.", True
     )
     invented: StrictBool = _key(
-        "true marks data made up for a demonstration; refused in the real collection.", default=False
+        "true marks data made up for a demonstration; refused in the real collection.", True, default=False
     )
     taxon: RecordId = _key(
         "Id of the plant's record, as `folioproof find` prints it; the genus when that is all you know. Never a guess.",
@@ -253,10 +253,10 @@ class OutcomeRecord(_Shared):
     substrate: RecordId | None = _key(
         "Id of the very paper or cloth in data/materials/ (kind substrate).", "cotton-watercolour-paper", default=None
     )
-    mordants: tuple[Mordant, ...] = _key("Each mordant, dip or assistant; left out when there was none.", default=())
+    mordants: tuple[Mordant, ...] = _key("Each mordant, dip or assistant; left out when there was none.", None, "samplingProtocol", default=())
     method: Method = _key("How leaf and fibre were brought together.", "steam", "samplingProtocol")
     temperature: Annotated[Temperature, BeforeValidator(_with_unit)] | None = _key(
-        "How hot, with its unit.", default=None
+        "How hot, with its unit.", None, "samplingProtocol", default=None
     )
     minutes: Above0 | None = _key("How long, in minutes.", 90, "samplingProtocol", default=None)
     result: Result = _key("What came out.", None, "measurementOrFact")

@@ -25,6 +25,8 @@ WIDE_DEGREES = 5.0
 """A country whose time-zone cities lie further apart than this, north to south, is too tall for one calendar."""
 NEAR_KM = 500.0
 """A time-zone city further away than this says nothing about a place."""
+FAR_KM = 2500.0
+"""No place in a country lies further from its time-zone cities: the tip of India is 2,000 km from Kolkata."""
 _EARTH_RADIUS_KM = 6371.0
 _EARLIEST_YEAR, _LATEST_YEAR = 1900, 2100
 
@@ -91,6 +93,26 @@ def nearest_zone(latitude: float, longitude: float) -> tuple[Zone, float] | None
     zone = min(_zones().values(), key=lambda each: _km(latitude, longitude, each))
     distance = _km(latitude, longitude, zone)
     return (zone, distance) if distance <= NEAR_KM else None
+
+
+def region_problem(code: str) -> tuple[str, str] | None:
+    """Return what is wrong with an ISO 3166-2 code, and the remedy; a country that has no regions stands for itself."""
+    import pycountry
+
+    if not (country := pycountry.countries.get(alpha_2=code[:2])):
+        return f"{code} is not an ISO 3166-2 code", "Write one such as PT-11: the country's code, a hyphen, the region's"
+    regions = sorted(each.code for each in pycountry.subdivisions.get(country_code=code[:2]) or ())  # type: ignore[no-untyped-call]
+    if code in (regions or [code[:2]]):
+        return None
+    few = f"{', '.join(regions[:12])}{' ...' if len(regions) > 12 else ''}" if regions else code[:2]
+    return f"{code} is not a region of {country.name} in ISO 3166-2", f"Write one of {few}"
+
+
+def far_from_country(latitude: float, longitude: float, country: str) -> float | None:
+    """Return the distance in km to the nearest time-zone city of a country when it is beyond `FAR_KM`, else None."""
+    cities = [zone for zone in _zones().values() if zone.country == country]
+    distance = min((_km(latitude, longitude, zone) for zone in cities), default=0.0)
+    return distance if distance > FAR_KM else None
 
 
 def read_date(text: str) -> date:

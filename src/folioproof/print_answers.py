@@ -39,6 +39,11 @@ class PlantRef:
     common_name: str | None
 
 
+def ref_of(candidate: Candidate) -> PlantRef:
+    """Return a candidate as lists name it."""
+    return PlantRef(id=candidate.id, scientific_name=candidate.scientific_name, common_name=candidate.common_name)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Expectation:
     """The answer to "what will it print?" for one plant, treatment and fibre; `plant` is None for an unknown name."""

@@ -21,10 +21,10 @@ from .print_answers import (
     Gathering,
     LikeAnswer,
     PaletteAnswer,
-    PlantRef,
     SwapAnswer,
     Swatch,
     YearAnswer,
+    ref_of,
 )
 from .print_store import Growth, PrintShelf
 from .store import Shelf
@@ -164,7 +164,7 @@ class Prints:
             query=text,
             status=status,
             level=shown.level if status is Status.EXACT else level,
-            plant=ref(shown),
+            plant=ref_of(shown),
             place=place,
             year=year,
             calendar=found,
@@ -253,7 +253,7 @@ class Prints:
             query=text,
             status=status,
             level=shown.level,
-            plant=ref(shown),
+            plant=ref_of(shown),
             treatment=treatment,
             fibre=fibre,
             estimate=estimate,
@@ -269,11 +269,6 @@ class Prints:
             sources=self.sources(cited),
             warnings=warnings,
         )
-
-
-def ref(candidate: Candidate) -> PlantRef:
-    """Return a candidate as lists name it."""
-    return PlantRef(id=candidate.id, scientific_name=candidate.scientific_name, common_name=candidate.common_name)
 
 
 def _confusions(colours: Sequence[Expectation]) -> Iterable[Confusion]:

@@ -169,6 +169,22 @@ class Reading:
         """Return the claims about plants that cite a source."""
         return self._rows(_CLAIMS_OF_SOURCE, source_id)
 
+    def dye_classes(self) -> list[Row]:
+        """Return the classes of dyes and tannins."""
+        return self._rows("SELECT id, name, nature FROM dye_classes ORDER BY name")
+
+    def terms_of(self, vocabulary: str) -> list[Row]:
+        """Return the terms of one vocabulary with their definitions."""
+        return self._rows("SELECT term, definition FROM terms WHERE vocabulary = ? ORDER BY position", vocabulary)
+
+    def statement_counts(self) -> dict[str, int]:
+        """Return how many colour statements there are of each kind, and how many dye claims."""
+        sql = """SELECT CASE WHEN process = 'dye bath' THEN 'published dye bath' WHEN basis = 'published' THEN
+            'published print' WHEN basis = 'account' THEN 'maker''s account' ELSE basis END AS kind, count(*) AS n
+            FROM colours GROUP BY kind UNION ALL SELECT 'dye class', count(*) FROM dyes
+            UNION ALL SELECT 'measured', count(*) FROM colours WHERE measured AND process <> 'dye bath'"""
+        return {row["kind"]: row["n"] for row in self._rows(sql)}
+
     def agents(self) -> list[Row]:
         """Return every agent with how many plants carry it."""
         return self._rows(f"{_AGENTS} ORDER BY name")

@@ -12,6 +12,7 @@ from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
 from .claims import AirFact, AllClear, Carries, HazardClaim, HeatFact, LookAlike, Searched, TaxonName
 from .materials import Advice, Cas, Figure, GhsClassification, HazardStatement
+from .outcome_record import OutcomeRecord
 from .printing import ClassPrior, Printing
 from .vocabulary import (
     Basis,
@@ -227,6 +228,25 @@ class HelpLineRecord(Record):
     lines: tuple[HelpLine, ...] = Field(description="Sorted by country, region, name.")
 
 
+class ClassQuestion(Record):
+    """A question to ask before a class, what follows from a yes, and who needs advice first."""
+
+    id: TaxonId
+    ask: Annotated[str, StringConstraints(pattern=r"\?( \(.+\))?$", max_length=200)] = Field(
+        description="The question, in the words in which it is put."
+    )
+    if_yes: Text = Field(description="What a yes means at the table.")
+    who: Text | None = Field(default=None, description="Who does not take part without advice, after `anyone`.")
+
+
+class ClassQuestionsRecord(Record):
+    """What a teacher asks before a class."""
+
+    id: TaxonId
+    basis: Basis
+    questions: tuple[ClassQuestion, ...] = Field(description="In the order in which they are asked; each id once.")
+
+
 class ProcessFact(Record):
     """A limit or working figure of the craft, with its unit."""
 
@@ -321,6 +341,7 @@ MODELS: dict[str, type[Record]] = {
     "vocabularies/reach.yml": ReachRecord,
     "vocabularies/exposures.yml": ExposureRecord,
     "vocabularies/precautions.yml": PrecautionRecord,
+    "vocabularies/class-questions.yml": ClassQuestionsRecord,
     "vocabularies/continents.yml": ContinentRecord,
     "helplines.yml": HelpLineRecord,
     "process.yml": ProcessRecord,
@@ -333,5 +354,6 @@ MODELS: dict[str, type[Record]] = {
 
 def schemas() -> dict[str, dict[str, Any]]:
     """Return the JSON Schema of every record model, keyed by its file name in data/schema/."""
-    models = {model.__name__.removesuffix("Record").lower(): model for model in MODELS.values()}
+    models: dict[str, type[BaseModel]] = {model.__name__.removesuffix("Record").lower(): model for model in MODELS.values()}
+    models["outcome"] = OutcomeRecord
     return {f"{name}.schema.json": model.model_json_schema() for name, model in sorted(models.items())}

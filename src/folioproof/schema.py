@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from .outcome_tables import OUTCOME_TABLES, OUTCOME_VIEWS
 from .printing_tables import PRINTING_TABLES
 from .table_spec import CLAIM, CLAIM_OPTIONAL, OF_SOURCE, OF_TAXON, TableSpec
 
 #: Rises whenever a table changes, so that a cached file of an older shape is built anew.
-SCHEMA_VERSION = 8
+SCHEMA_VERSION = 9
 
 _OF_AGENT = ("agent_id", "agents", "id")
 _OF_MATERIAL = ("material_id", "materials", "id")
@@ -135,6 +136,11 @@ TABLES: dict[str, TableSpec] = {
         (OF_TAXON,),
         (("taxon_id",),),
     ),
+    "class_questions": TableSpec(
+        {"id": str, "position": int, "ask": str, "if_yes": str, "who": str, "basis": str},
+        "id",
+        optional=frozenset({"who"}),
+    ),
     "process_facts": TableSpec(
         {
             "id": str, "topic": str, "item": str, "fact": str, "low": float, "high": float, "unit": str,
@@ -192,6 +198,7 @@ TABLES: dict[str, TableSpec] = {
         CLAIM_OPTIONAL,
     ),
     **PRINTING_TABLES,
+    **OUTCOME_TABLES,
     "levels": TableSpec(
         {
             "taxon_id": str, "company": str, "level": str, "own_level": str, "strength": str, "thin_evidence": int,
@@ -249,4 +256,5 @@ VIEWS = {
             names.basis, names.taxon_id
         FROM names JOIN taxa ON taxa.id = names.taxon_id
             JOIN levels ON levels.taxon_id = names.taxon_id AND levels.company = 'adults'""",
+    **OUTCOME_VIEWS,
 }

@@ -8,7 +8,7 @@ from ..corpus import RULES as RECORD_RULES
 from ..corpus import Corpus
 from ..finding import Finding
 from ..yaml_reader import RULES as FORM_RULES
-from . import claims, identity, materials, names, printing, tables
+from . import claims, identity, materials, names, outcomes, printing, tables
 
 Rule = Callable[[Corpus], Iterable[Finding]]
 
@@ -19,6 +19,7 @@ CROSS_RULES: dict[str, tuple[str, Rule]] = {
     **claims.RULES,
     **materials.RULES,
     **printing.RULES,
+    **outcomes.RULES,
     **tables.RULES,
 }
 

@@ -100,6 +100,20 @@ def countries_have_a_continent(corpus: Corpus) -> Iterator[Finding]:
             yield entry.finding(("continents",), "V306", f"{len(missing)} countries have no continent", remedy)
 
 
+def class_questions_are_told_apart(corpus: Corpus) -> Iterator[Finding]:
+    """V307."""
+    for entry in corpus.class_questions:
+        seen: set[str] = set()
+        for i, question in enumerate(entry.record.questions):
+            if question.id in seen:
+                remedy = "Give each question an id of its own"
+                yield entry.finding(("questions", i, "id"), "V307", f"{question.id} is asked twice", remedy)
+            seen.add(question.id)
+            if question.who is not None and not question.who.startswith("anyone "):
+                problem = "who does not say whom it means"
+                yield entry.finding(("questions", i, "who"), "V307", problem, "Begin with: anyone")
+
+
 RULES = {
     "V301": ("terms.yml defines the terms of the code", terms_equal_code),
     "V302": ("exposures.yml has each route with each severity", exposures_are_complete),
@@ -107,4 +121,5 @@ RULES = {
     "V304": ("reach.yml has each part and each state", reach_is_complete),
     "V305": ("each route has precautions", every_route_has_precautions),
     "V306": ("each country has a botanical continent", countries_have_a_continent),
+    "V307": ("each question before a class has its own id, and says whom it keeps out", class_questions_are_told_apart),
 }

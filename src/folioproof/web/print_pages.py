@@ -8,7 +8,8 @@ from typing import Any
 from urllib.parse import urlencode
 
 from ..answers import Plant
-from ..estimates import Estimate
+from ..estimates import RULES, Estimate
+from ..expectation import DEVIATIONS, MEASURED_DEVIATION
 from ..phenology import Calendar, MonthStrength, strip
 from ..places import Place
 from ..print_answers import (
@@ -29,7 +30,7 @@ from .handling import with_json
 
 _MOST_WANTED = 5
 _MOST_TOGETHER = 24
-_SHOWN = 60
+_SHOWN = 40
 
 
 def prints_of(asked: Asked) -> Prints:
@@ -249,6 +250,20 @@ def in_season(asked: Asked) -> Answer:
     return Answer("in_season", {"found": found, "choices": _choices(asked)})
 
 
+def how_colours(asked: Asked) -> Answer:
+    """Show how an expected colour, strength and season are reached."""
+    reading = asked.desk.reading
+    values = {
+        "rules": RULES,
+        "measured": MEASURED_DEVIATION,
+        "deviations": {kind.value: deviation for kind, deviation in DEVIATIONS.items()},
+        "counts": reading.statement_counts(),
+        "dye_classes": reading.dye_classes(),
+        "stages": [(row["term"], row["definition"]) for row in reading.terms_of("stage")],
+    }
+    return Answer("how_colours", values, values)
+
+
 Route = tuple[str, Callable[[Asked], Answer]]
 
 #: Address pattern -> page; the table of routes wraps each in its request handler.
@@ -257,5 +272,6 @@ PAGES: tuple[Route, ...] = (
     (with_json("by-colour"), by_colour),
     (with_json("instead"), instead),
     (with_json("together"), together),
+    (with_json("how-colours"), how_colours),
     (r"/in-season$", in_season),
 )
