@@ -11,6 +11,7 @@ import pytest
 from folioproof.assessment import RULES
 from folioproof.checks import ALL_RULES
 from folioproof.cli import main
+from folioproof.estimates import RULES as ESTIMATE_RULES
 from folioproof.reference import NAME_RULES
 
 TOP = Path(__file__).parent.parent
@@ -18,9 +19,9 @@ README = (TOP / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("code", [*ALL_RULES, *RULES, *NAME_RULES])
+@pytest.mark.parametrize("code", [*ALL_RULES, *RULES, *NAME_RULES, *ESTIMATE_RULES])
 def test_every_rule_stands_in_the_manual_with_its_sentence(code: str) -> None:
-    sentence = {**ALL_RULES, **RULES, **NAME_RULES}[code]
+    sentence = {**ALL_RULES, **RULES, **NAME_RULES, **ESTIMATE_RULES}[code]
     assert f"| {code} | {sentence} |" in DEVELOPERS
 
 

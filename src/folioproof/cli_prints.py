@@ -14,13 +14,21 @@ from .vocabulary import FIBRES, TREATMENTS, Company, Fibre, Part, Status, Treatm
 
 _NEAR_HELP = "Where: latitude,longitude, a time-zone city such as Europe/Lisbon, or an ISO 3166 code."
 _TREATMENT = click.option(
-    "--treatment", default=Treatment.ALUM.value, show_default=True, type=click.Choice([t.value for t in TREATMENTS])
+    "--treatment",
+    default=Treatment.ALUM.value,
+    show_default=True,
+    type=click.Choice([t.value for t in TREATMENTS]),
+    help="What metal meets the leaf.",
 )
 _ANY_TREATMENT = click.option(
     "--treatment", type=click.Choice([t.value for t in TREATMENTS]), help="All four when left out."
 )
 _FIBRE = click.option(
-    "--fibre", default=Fibre.PAPER.value, show_default=True, type=click.Choice([f.value for f in FIBRES])
+    "--fibre",
+    default=Fibre.PAPER.value,
+    show_default=True,
+    type=click.Choice([f.value for f in FIBRES]),
+    help="What the leaf is laid on.",
 )
 _NEAR = click.option("--near", help=_NEAR_HELP)
 _NEAR_REQUIRED = click.option("--near", required=True, help=_NEAR_HELP)
@@ -42,7 +50,9 @@ def _company(default: Company) -> Callable[[_Command], _Command]:
 
 
 def _limit(default: int) -> Callable[[_Command], _Command]:
-    return click.option("--limit", default=default, show_default=True, type=click.IntRange(1, 1000))
+    return click.option(
+        "--limit", default=default, show_default=True, type=click.IntRange(1, 1000), help="How many to list at most."
+    )
 
 
 @click.command()

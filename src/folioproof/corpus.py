@@ -16,6 +16,7 @@ from .outcome_record import OutcomeRecord, latest_day
 from .records import (
     MODELS,
     AgentRecord,
+    ChangesRecord,
     ClassQuestionsRecord,
     ColourNameRecord,
     ColourWordRecord,
@@ -86,6 +87,7 @@ class Corpus:
     continents: list[Entry[ContinentRecord]] = field(default_factory=list)
     helplines: list[Entry[HelpLineRecord]] = field(default_factory=list)
     process: list[Entry[ProcessRecord]] = field(default_factory=list)
+    changes: list[Entry[ChangesRecord]] = field(default_factory=list)
     colour_names: list[Entry[ColourNameRecord]] = field(default_factory=list)
     colour_words: list[Entry[ColourWordRecord]] = field(default_factory=list)
     materials: list[Entry[MaterialRecord]] = field(default_factory=list)
@@ -110,6 +112,7 @@ class Corpus:
             ContinentRecord: self.continents,
             HelpLineRecord: self.helplines,
             ProcessRecord: self.process,
+            ChangesRecord: self.changes,
             ColourNameRecord: self.colour_names,
             ColourWordRecord: self.colour_words,
             MaterialRecord: self.materials,

@@ -5,6 +5,7 @@ Pure but for the writing at the end: what must be known of plants and materials 
 
 from __future__ import annotations
 
+import errno
 import os
 import re
 import tempfile
@@ -239,6 +240,13 @@ def _write_new(path: Path, content: bytes) -> None:
         with os.fdopen(handle, "wb") as stream:
             stream.write(content)
         beside.chmod(0o644)
-        path.hardlink_to(beside)
+        try:
+            path.hardlink_to(beside)
+        except OSError as error:
+            if error.errno not in (errno.EPERM, errno.ENOTSUP, errno.ENOSYS):
+                raise
+            # Memory sticks know no second name for a file; there the name is taken first and filled at once.
+            with path.open("xb") as stream:
+                stream.write(content)
     finally:
         beside.unlink(missing_ok=True)

@@ -6,7 +6,8 @@ stale. Unknown keys are refused everywhere; `unknown` is a legal value wherever 
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from datetime import date
+from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
@@ -270,6 +271,26 @@ class ProcessRecord(Record):
     facts: tuple[ProcessFact, ...] = Field(description="Sorted by id.")
 
 
+class Change(Record):
+    """What one day changed, for people who used the records before."""
+
+    on: date
+    kind: Literal["records", "rules", "program"] = Field(
+        description="records: what is known; rules: how levels, names or colours are reached; program: the rest."
+    )
+    what: Annotated[str, StringConstraints(min_length=1, max_length=300, pattern=r"\.$")] = Field(
+        description="One or two plain sentences: what is different for a reader."
+    )
+    plants: tuple[TaxonId, ...] = Field(default=(), description="Ids of the plants it is about, sorted.")
+
+
+class ChangesRecord(Record):
+    """What changed in the records, the rules and the program."""
+
+    id: TaxonId
+    changes: tuple[Change, ...] = Field(description="Newest first.")
+
+
 class NamedColour(Record):
     """A standard colour name and its central colour."""
 
@@ -345,6 +366,7 @@ MODELS: dict[str, type[Record]] = {
     "vocabularies/continents.yml": ContinentRecord,
     "helplines.yml": HelpLineRecord,
     "process.yml": ProcessRecord,
+    "changes.yml": ChangesRecord,
     "colour-names/iscc-nbs.yml": ColourNameRecord,
     "colour-names/words.yml": ColourWordRecord,
     "materials": MaterialRecord,

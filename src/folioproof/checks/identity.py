@@ -17,7 +17,7 @@ def _all_entries(corpus: Corpus) -> Iterator[Entry]:  # type: ignore[type-arg]
         corpus.taxa, corpus.agents, corpus.sources, corpus.guards, corpus.homonyms, corpus.terms, corpus.reach,
         corpus.exposures, corpus.precautions, corpus.helplines, corpus.process, corpus.materials, corpus.ghs,
         corpus.colour_names, corpus.colour_words, corpus.dye_classes, corpus.continents,
-        corpus.class_questions,
+        corpus.class_questions, corpus.changes,
     ):  # fmt: skip
         yield from shelf
 
