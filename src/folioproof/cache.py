@@ -48,9 +48,7 @@ def rebuild(progress: Progress | None = None) -> dict[str, str]:
     return _build(root, shared, cache_folder() / "reference.db", _wanted(root, shared), progress)
 
 
-def _build(
-    root: Path, shared: Path | None, target: Path, wanted: str, progress: Progress | None
-) -> dict[str, str]:
+def _build(root: Path, shared: Path | None, target: Path, wanted: str, progress: Progress | None) -> dict[str, str]:
     from .loader import build
 
     facts = build(root, target, progress, shared=shared)

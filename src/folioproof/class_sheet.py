@@ -14,7 +14,7 @@ from .leaving_out import plain_reason
 from .phenology import Season
 from .places import Place, read_date, read_place
 from .printing import HandlingNote, LocalNote
-from .sheet_materials import SheetHeat, SheetMaterial, heat_of, read_materials
+from .sheet_materials import SheetHeat, SheetMaterial, heat_of, lines_of, read_materials
 from .terms import company_of
 from .text import visible
 from .vocabulary import Company, Level, Status, Step
@@ -104,6 +104,16 @@ class Sheet:
     help_lines: tuple[HelpLine, ...]
     data_version: str
     cautions: tuple[str, ...] = STANDING_CAUTIONS
+
+    @property
+    def bench(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """What to do and not to do with the materials, each line with the names it is said of."""
+        return lines_of(self.materials, "do_not", "precautions")
+
+    @property
+    def waste(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
+        """What to do with what is left, each line with the names it is said of."""
+        return lines_of(self.materials, "waste")
 
 
 def class_sheet(

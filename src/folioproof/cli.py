@@ -173,12 +173,19 @@ def _write_schemas(root: Path, shared: Path | None) -> None:
     type=click.Path(path_type=Path, dir_okay=False),
     help="Where to write the database; the cache folder when left out.",
 )
-def build(output: Path | None) -> None:
+@click.option(
+    "--outcomes",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="A CSV or Parquet file with more outcomes, one a row, in the columns of the table outcomes; needs -o.",
+)
+def build(output: Path | None, outcomes: Path | None) -> None:
     """Build the database from the records: whole, or not at all."""
     from .corpus_files import data_root, shared_root
     from .loader import build as build_database
 
     if output is None:
+        if outcomes is not None:
+            raise click.UsageError("--outcomes needs -o: the cached database holds the records alone")
         from .cache import cache_folder, rebuild
 
         with Progress() as advance:
@@ -186,8 +193,10 @@ def build(output: Path | None) -> None:
         output = cache_folder() / "reference.db"
     else:
         with Progress() as advance:
-            facts = build_database(data_root(), output, advance, shared=shared_root())
-    counts = ", ".join(f"{facts[key]} {key.replace('_', ' ')}" for key in ("taxa", "names", "hazards", "all_clears", "outcomes"))
+            facts = build_database(data_root(), output, advance, shared=shared_root(), bulk=outcomes)
+    counts = ", ".join(
+        f"{facts[key]} {key.replace('_', ' ')}" for key in ("taxa", "names", "hazards", "all_clears", "outcomes")
+    )
     say(f"{output}: {counts}")
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from datetime import date
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,7 +11,6 @@ import click
 
 from .cli_shared import DATABASE, open_reference, say
 from .finding import RefusedInputError
-from .text import visible
 from .vocabulary import Rank, Status
 
 if TYPE_CHECKING:
@@ -45,11 +44,12 @@ def record(sheet: Path | None, columns: bool, folder: Path | None, database: Pat
             records = _records_of(sheet, reference, known, folder)
         else:
             from .asking import Interview
+            from .recording import Numbering
 
-            records = [Interview(reference, known, folder).record()]
-    from .recording import numbered, write_all
+            records = [Numbering(folder).give(Interview(reference, known, folder).record())]
+    from .recording import write_all
 
-    paths = write_all(numbered(records, folder), folder)
+    paths = write_all(records, folder)
     for path in paths:
         say(f"Written: {path}")
     _say_next(paths, records)
@@ -88,17 +88,17 @@ def _say_columns() -> None:
 def _records_of(sheet: Path, reference: Reference, known: Known, folder: Path) -> list[OutcomeRecord]:
     """Return the records of all rows; says what is wrong row by row, and leaves when anything is."""
     from .outcome_sheet import read_sheet
-    from .recording import Draft, build, numbered
+    from .recording import Draft, Numbering, build
 
     drafts: list[tuple[int, Draft]] = []
+    numbering = Numbering(folder)
     for row in read_sheet(sheet):
         cells = dict(row.cells)
         try:
             cells["taxon"] = taxon_of(reference, cells.get("name_as_given", ""), cells.get("taxon", ""))
             draft = build(cells, known, folder)
             if draft.record is not None:
-                made = [each.record for _, each in drafts if each.record is not None]
-                numbered([*made, draft.record], folder)
+                draft = replace(draft, record=numbering.give(draft.record))
         except RefusedInputError as error:
             draft = Draft(None, (str(error),))
         drafts.append((row.number, draft))
@@ -108,7 +108,7 @@ def _records_of(sheet: Path, reference: Reference, known: Known, folder: Path) -
         for line in draft.notices if draft.record else ():
             say(f"row {number}: {line}")
         if draft.record is not None:
-            say(f"row {number}: good, {draft.record.stem}")
+            say(f"row {number}: good, {draft.record.id}")
     bad = sum(draft.record is None for _, draft in drafts)
     if bad:
         raise RefusedInputError(f"{bad} of {len(drafts)} rows cannot be taken; nothing was written")
@@ -131,7 +131,9 @@ def taxon_of(reference: Reference, name: str, taxon: str) -> str:
         return taxon
     if found.status is Status.EXACT and len(ids) == 1:
         return ids[0]
-    meant = f"it may mean {', '.join(ids[:6])}{' ...' if len(ids) > 6 else ''}; write" if ids else "no record has it; write"
+    meant = (
+        f"it may mean {', '.join(ids[:6])}{' ...' if len(ids) > 6 else ''}; write" if ids else "no record has it; write"
+    )
     raise RefusedInputError(f"name_as_given: {name[:40]!r} is not one plant's very name: {meant} the id in taxon")
 
 
@@ -144,13 +146,3 @@ def _say_next(paths: list[Path], records: list[OutcomeRecord]) -> None:
     if any(each.reaction != "none" for each in records):
         say("You reported a reaction: the plant's page will show a flag until a curator has looked at it.")
         say("Unwell? Do not wait for this record: ask a doctor or your poison help line.")
-
-
-def today() -> date:
-    """Return the day it is here."""
-    return date.today()
-
-
-def shown(text: str) -> str:
-    """Return typed text as it may be echoed."""
-    return visible(text)[:60]

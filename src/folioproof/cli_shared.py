@@ -88,6 +88,10 @@ class Progress:
     def _advance(self, stage: str, done: int, total: int) -> None:
         if not sys.stderr.isatty():
             return
+        if self._bar is not None and self._bar.length != total:
+            # Another kind of work: what is done of it is counted in other units.
+            self.__exit__()
+            self._bar = None
         if self._bar is None:
             self._bar = click.progressbar(length=total, label=stage, file=sys.stderr)
             self._bar.__enter__()

@@ -8,6 +8,7 @@ from typing import Any
 
 from .colorimetry import Lab
 from .database import HOLDERS
+from .database_evidence import read_contributed
 from .estimates import HeldDye, Knowledge, Priors, Told
 from .printing import ClassPrior, ColourStatement, Dye, HandlingNote, Lightfastness, LocalNote, StageStrength
 from .vocabulary import (
@@ -45,11 +46,15 @@ def read_priors(connection: sqlite3.Connection) -> Priors:
 
 
 def read_knowledge(connection: sqlite3.Connection, taxon_id: str) -> Knowledge:
-    """Return what an estimate may know about one taxon: its own record, its genus's and its family's."""
+    """Return what an estimate may know about one taxon: its own record, its genus's and its family's.
+
+    Contributed prints count for the very taxon only.
+    """
     return Knowledge(
         taxon_id=taxon_id,
         dyes=tuple(HeldDye(_dye(row), Rank(row["rank"])) for row in _held(connection, "dyes", taxon_id)),
         told=tuple(_told(row) for row in _held(connection, "colours", taxon_id)),
+        contributed=read_contributed(connection, taxon_id),
     )
 
 

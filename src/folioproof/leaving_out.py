@@ -75,19 +75,22 @@ _TAKEN_FOR = """
 
 
 def left_out(
-    reference: Reference, company: frozenset[Company], region: str | None = None, family: str | None = None
+    reference: Reference,
+    company: frozenset[Company],
+    regions: frozenset[str] = frozenset(),
+    family: str | None = None,
 ) -> list[Standing]:
     """Return every plant that is left out in this company, the commonest of each ground first.
 
-    `region` is the code of a botanical continent: plants that are recorded for other regions only are not listed,
-    and those of which nothing is recorded come last. Raises RefusedInputError for an unknown family.
+    `regions` are codes of botanical continents: plants that are recorded for other regions only are not listed, and
+    those of which nothing is recorded come last. Raises RefusedInputError for an unknown family.
     """
     store = reference.prints.store
-    levels, countries = store.levels(company), _countries(reference, region)
+    levels, countries = store.levels(company), _countries(reference, regions)
     rows = [row for row in reference.prints.shelf.rows(_PLANTS) if levels[row["id"]] is Level.LEAVE_OUT]
     if family is not None:
         rows = _of_family(reference, rows, family)
-    found = [_standing(row, region, countries) for row in rows]
+    found = [_standing(row, regions, countries) for row in rows]
     grounds = list(Ground)
     return sorted(
         (each for each in found if each.grows_here is not False),
@@ -125,7 +128,7 @@ def plain_reason(reasons: Sequence[Reason], level: Level) -> str:
     return "nobody has assessed it: leave it out until someone has"
 
 
-def _standing(row: sqlite3.Row, region: str | None, countries: frozenset[str]) -> Standing:
+def _standing(row: sqlite3.Row, regions: frozenset[str], countries: frozenset[str]) -> Standing:
     if row["adults_level"] == Level.LEAVE_OUT:
         ground = Ground.EVERYONE
     else:
@@ -136,23 +139,23 @@ def _standing(row: sqlite3.Row, region: str | None, countries: frozenset[str]) -
         common_name=row["common_name"],
         family=row["family"] or "family not stated",
         ground=ground,
-        grows_here=_grows(row, region, countries) if region else None,
+        grows_here=_grows(row, regions, countries) if regions else None,
         prints=row["grows_in"] is not None,
         voices=row["voices"],
     )
 
 
-def _grows(row: sqlite3.Row, region: str | None, countries: frozenset[str]) -> bool | None:
+def _grows(row: sqlite3.Row, regions: frozenset[str], countries: frozenset[str]) -> bool | None:
     """A name used in a region speaks for it, but names used elsewhere do not speak against it."""
     grows_in = json.loads(row["grows_in"] or "[]")
-    if region in grows_in or countries & set(json.loads(row["named_in"])):
+    if regions & set(grows_in) or countries & set(json.loads(row["named_in"])):
         return True
     return False if grows_in else None
 
 
-def _countries(reference: Reference, region: str | None) -> frozenset[str]:
-    rows = reference.prints.shelf.rows("SELECT country FROM continents WHERE code = ?", region or "")
-    return frozenset(row[0] for row in rows)
+def _countries(reference: Reference, regions: frozenset[str]) -> frozenset[str]:
+    sql = "SELECT country FROM continents WHERE code IN (SELECT value FROM json_each(?))"
+    return frozenset(row[0] for row in reference.prints.shelf.rows(sql, json.dumps(sorted(regions))))
 
 
 def _of_family(reference: Reference, rows: Iterable[sqlite3.Row], family: str) -> list[Any]:

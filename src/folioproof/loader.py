@@ -16,12 +16,14 @@ from typing import Any
 from sqlite_utils import Database
 
 from . import __version__
+from .bulk_outcomes import load_outcomes
 from .checks import check_corpus
 from .claims import AllClear, Carries, HazardClaim, LookAlike, TaxonName
 from .confusion import confusable_pairs, danger
 from .corpus import Corpus, load
 from .corpus_files import content_hash
 from .database import read_facts, read_tables
+from .evidence_sql import fill_evidence
 from .finding import FindingsError, RefusedInputError
 from .material_rows import material_tables
 from .nomenclature import genus_of, rotations, taxon_id
@@ -41,15 +43,15 @@ _INDISPENSABLE = ("taxa", "agents", "terms", "reach", "exposures", "precautions"
 
 
 def build(
-    root: Path, target: Path, progress: Progress | None = None, *, shared: Path | None = None
+    root: Path, target: Path, progress: Progress | None = None, *, shared: Path | None = None, bulk: Path | None = None
 ) -> dict[str, str]:
-    """Build the database from the records below `root` and the outcomes below `shared`; return the build table.
+    """Build from the records below `root`, the outcomes below `shared` and those in `bulk`; return the build table.
 
     Raises FindingsError when the records do not pass the checks; `target` is then left as it was. Two builds of the
     same records give the same bytes. `progress` is called with a stage, the work done and the work there is.
     """
     with _collector_paused():
-        return _build(root, shared, target, progress or (lambda stage, done, total: None))
+        return _build(root, shared, bulk, target, progress or (lambda stage, done, total: None))
 
 
 @contextmanager
@@ -64,7 +66,7 @@ def _collector_paused() -> Iterator[None]:
             gc.enable()
 
 
-def _build(root: Path, shared: Path | None, target: Path, say: Progress) -> dict[str, str]:
+def _build(root: Path, shared: Path | None, bulk: Path | None, target: Path, say: Progress) -> dict[str, str]:
     say("reading records", 0, 4)
     corpus = load(root, shared)
     say("checking records", 1, 4)
@@ -82,7 +84,7 @@ def _build(root: Path, shared: Path | None, target: Path, say: Progress) -> dict
     os.close(handle)
     part = Path(name)
     try:
-        facts = _fill(part, corpus, lambda: say("reaching levels", 3, 4))
+        facts = _fill(part, corpus, bulk, say)
         part.chmod(0o644)
         part.replace(target)
     except sqlite3.IntegrityError as error:
@@ -93,18 +95,20 @@ def _build(root: Path, shared: Path | None, target: Path, say: Progress) -> dict
     return facts
 
 
-def _fill(path: Path, corpus: Corpus, before_levels: Callable[[], None]) -> dict[str, str]:
+def _fill(path: Path, corpus: Corpus, bulk: Path | None, say: Progress) -> dict[str, str]:
     connection = sqlite3.connect(path, isolation_level=None)
     connection.row_factory = sqlite3.Row
     db = Database(connection)
     try:
-        db.execute("PRAGMA journal_mode = delete")
-        db.execute("PRAGMA synchronous = off")
-        db.execute("BEGIN")
+        for order in ("PRAGMA journal_mode = delete", "PRAGMA synchronous = off", "BEGIN"):
+            db.execute(order)
         _create(db)
         for table, rows in _rows(corpus):
             _insert(db, table, rows)
-        before_levels()
+        if bulk is not None:
+            load_outcomes(connection, bulk, colour_names(corpus), say)
+        fill_evidence(connection)
+        say("reaching levels", 3, 4)
         _insert(db, "estimates", list(estimate_rows(connection, colour_names(corpus))))
         _insert(db, "levels", _with_worst_members(connection, list(_levels(connection))))
         _insert(db, "confusable_names", list(confusable_pairs(*_name_rows(connection))))
@@ -230,6 +234,8 @@ def _table_rows(corpus: Corpus) -> Iterator[tuple[str, list[Row]]]:
     )
     asked = ((entry.record.basis, each) for entry in corpus.class_questions for each in entry.record.questions)
     yield "class_questions", [{"position": i, "basis": b, **q.model_dump()} for i, (b, q) in enumerate(asked, start=1)]
+    changes = (change for entry in corpus.changes for change in entry.record.changes)
+    yield "changes", _numbered({"changed_on": c.on.isoformat(), **c.model_dump()} for c in changes)
     facts = (fact for entry in corpus.process for fact in entry.record.facts)
     yield "process_facts", [{**f.model_dump(), "source_id": f.source} for f in facts]
 
@@ -389,5 +395,7 @@ def _build_facts(connection: sqlite3.Connection, corpus: Corpus) -> dict[str, st
         "schema_version": str(SCHEMA_VERSION),
         "folding_version": str(FOLDING_VERSION),
         "content_sha256": content_hash(corpus.root, corpus.shared),
-        **{table: count(table) for table in ("taxa", "names", "hazards", "all_clears", "sources", "agents", "outcomes")},
+        **{
+            table: count(table) for table in ("taxa", "names", "hazards", "all_clears", "sources", "agents", "outcomes")
+        },
     }

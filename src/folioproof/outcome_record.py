@@ -25,8 +25,8 @@ from .vocabulary import (
     LeafSide,
     Licence,
     LightScale,
-    MordantPlace,
     Method,
+    MordantPlace,
     Part,
     Reaction,
     Stage,
@@ -54,7 +54,7 @@ def latest_day() -> date:
 def _refuse(code: str, problem: str, remedy: str) -> PydanticCustomError:
     # Braces would be read as places to fill in.
     shown = problem.replace("{", "(").replace("}", ")")
-    return PydanticCustomError(code, shown, {"remedy": remedy})  # type: ignore[arg-type]
+    return PydanticCustomError(code, shown, {"remedy": remedy})
 
 
 def _among(kind: type[StrEnum], terms: tuple[StrEnum, ...], *more: str) -> Callable[[Any], Any]:
@@ -119,9 +119,7 @@ Region = Annotated[str, StringConstraints(pattern=r"^[A-Z]{2}(-[A-Z0-9]{1,3})?$"
 Hex = Annotated[str, StringConstraints(pattern=r"^#[0-9a-fA-F]{6}$")]
 MadePart = Annotated[Part, BeforeValidator(_among(Part, PARTS)), _schema(PARTS)]
 MadeState = Annotated[State, BeforeValidator(_among(State, STATES)), _schema(STATES)]
-MadeTreatment = Annotated[
-    Treatment, BeforeValidator(_among(Treatment, MADE_TREATMENTS)), _schema(MADE_TREATMENTS)
-]
+MadeTreatment = Annotated[Treatment, BeforeValidator(_among(Treatment, MADE_TREATMENTS)), _schema(MADE_TREATMENTS)]
 MadeFibre = Annotated[Fibre, BeforeValidator(_among(Fibre, MADE_FIBRES)), _schema(MADE_FIBRES)]
 StageOrUnknown = Annotated[Stage | Unknown, BeforeValidator(_among(Stage, tuple(Stage), UNKNOWN))]
 SideOrUnknown = Annotated[LeafSide | Unknown, BeforeValidator(_among(LeafSide, tuple(LeafSide), UNKNOWN))]
@@ -131,7 +129,7 @@ StrengthUnit = Annotated[Literal["% of dry weight of fibre", "g/l", "%"], Field(
 
 def _key(description: str, example: Any = None, darwin_core: str = "", **more: Any) -> Any:
     """Describe a key: what it means, a value as it may stand in a file, and its term in Darwin Core."""
-    extra = {"darwin_core": darwin_core} if darwin_core else None
+    extra: dict[str, Any] | None = {"darwin_core": darwin_core} if darwin_core else None
     examples = None if example is None else [example]
     return Field(description=description, examples=examples, json_schema_extra=extra, **more)
 
@@ -180,7 +178,9 @@ class Result(_Shared):
     lab_spread: Annotated[float, Field(strict=True, ge=0, le=200)] | None = _key(
         "Half of the print lies within this CIEDE2000 difference of lab.", 4.2, default=None
     )
-    hex: Hex | None = _key("The colour in sRGB, in quotation marks, picked from a scan or photo.", "#8a7a4e", default=None)
+    hex: Hex | None = _key(
+        "The colour in sRGB, in quotation marks, picked from a scan or photo.", "#8a7a4e", default=None
+    )
     colour_name: Name | None = _key("One of the 267 ISCC-NBS names.", "light olive brown", default=None)
     photo: Name | None = _key(
         "File name of a photo beside this file: jpg, png, webp or tif, below 20 MB, its location data removed.",
@@ -201,7 +201,9 @@ class LightTest(_Shared):
 class Review(_Shared):
     """A curator's look at the record; contributors leave it out."""
 
-    flag: Literal["raised", "cleared"] = _key("raised or cleared; a reported reaction raises the flag by itself.", "cleared")
+    flag: Literal["raised", "cleared"] = _key(
+        "raised or cleared; a reported reaction raises the flag by itself.", "cleared"
+    )
     on: Day = _key("The day of the look.", "2026-05-02")
     note: Note = _key("What was found.", "Asked the maker: nettle in the same basket.")
 
@@ -248,12 +250,16 @@ class OutcomeRecord(_Shared):
         "decimalLatitude, decimalLongitude",
         default=None,
     )
-    treatment: MadeTreatment = _key("The metal that met the leaf; it fits the mordants below.", "alum", "samplingProtocol")
+    treatment: MadeTreatment = _key(
+        "The metal that met the leaf; it fits the mordants below.", "alum", "samplingProtocol"
+    )
     fibre: MadeFibre = _key("What it was laid on.", "paper", "samplingProtocol")
     substrate: RecordId | None = _key(
         "Id of the very paper or cloth in data/materials/ (kind substrate).", "cotton-watercolour-paper", default=None
     )
-    mordants: tuple[Mordant, ...] = _key("Each mordant, dip or assistant; left out when there was none.", None, "samplingProtocol", default=())
+    mordants: tuple[Mordant, ...] = _key(
+        "Each mordant, dip or assistant; left out when there was none.", None, "samplingProtocol", default=()
+    )
     method: Method = _key("How leaf and fibre were brought together.", "steam", "samplingProtocol")
     temperature: Annotated[Temperature, BeforeValidator(_with_unit)] | None = _key(
         "How hot, with its unit.", None, "samplingProtocol", default=None
@@ -262,7 +268,9 @@ class OutcomeRecord(_Shared):
     result: Result = _key("What came out.", None, "measurementOrFact")
     lightfastness: LightTest | None = _key("If you tested it.", default=None)
     reaction: Reaction = _key("What you noticed on yourself; it raises a flag that the plant's page shows.", "none")
-    reaction_note: Note | None = _key("What you felt, how soon, for how long.", "Itching hands for a day.", default=None)
+    reaction_note: Note | None = _key(
+        "What you felt, how soon, for how long.", "Itching hands for a day.", default=None
+    )
     note: Note | None = _key("What else matters.", "Soaked overnight.", "occurrenceRemarks", default=None)
     review: Review | None = _key("For curators.", default=None)
 

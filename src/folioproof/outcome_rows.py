@@ -87,8 +87,9 @@ def read_known(connection: sqlite3.Connection) -> Known:
     """Return what an outcome may point to, as the built file has it."""
     return Known(
         ranks={row["id"]: Rank(row["rank"]) for row in connection.execute("SELECT id, rank FROM taxa")},
-        materials={row["id"]: MaterialKind(row["kind"]) for row in connection.execute("SELECT id, kind FROM materials")},
+        materials={
+            row["id"]: MaterialKind(row["kind"]) for row in connection.execute("SELECT id, kind FROM materials")
+        },
         colours=frozenset(fold(row["name"]) for row in connection.execute("SELECT name FROM colour_names")),
         today=latest_day(),
     )
-

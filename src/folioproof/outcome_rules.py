@@ -6,7 +6,7 @@ Pure: what must be known of plants, materials and colours is handed in.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -25,7 +25,7 @@ PHOTO_ENDINGS = (".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff")
 _IRON = frozenset({"iron", "ferrous", "ferric"})
 _ALUM = frozenset({"alum", "aluminium"})
 #: Kinds of material that meet leaf, fibre or bath; sheets and felts do not.
-_APPLIED = frozenset(
+APPLIED = frozenset(
     {
         MaterialKind.MORDANT, MaterialKind.DIP, MaterialKind.TANNIN, MaterialKind.ASSIST, MaterialKind.BINDER,
         MaterialKind.BLANKET,
@@ -119,10 +119,10 @@ def materials_are_known(record: OutcomeRecord, known: Known) -> Iterator[Problem
         where = ("mordants", i, "material")
         kind = known.materials.get(mordant.material)
         if kind is None and mordant.material != UNKNOWN:
-            usable = sorted(each for each, kind in known.materials.items() if kind in _APPLIED)
+            usable = sorted(each for each, kind in known.materials.items() if kind in APPLIED)
             problem = f"there is no material {mordant.material}"
             yield Problem("O256", where, problem, f"Write one of: {', '.join(usable)}, unknown")
-        elif kind is not None and kind not in _APPLIED:
+        elif kind is not None and kind not in APPLIED:
             problem = f"{mordant.material} is a {kind}, not a mordant or dip"
             yield Problem("O256", where, problem, "Take it out; paper and cloth belong in substrate:")
         if mordant.strength != UNKNOWN and mordant.unit is None:
@@ -145,15 +145,15 @@ def _substrate(record: OutcomeRecord, known: Known) -> Iterator[Problem]:
         yield Problem("O256", ("substrate",), problem, "Change one of the two")
 
 
-def metals_of(record: OutcomeRecord) -> tuple[bool, bool]:
-    """Return whether a material with aluminium, and one with iron, was used."""
-    words = {word for mordant in record.mordants for word in mordant.material.split("-")}
+def metals_in(materials: Iterable[str]) -> tuple[bool, bool]:
+    """Return whether a material with aluminium, and one with iron, is among these ids."""
+    words = {word for material in materials for word in material.split("-")}
     return bool(words & _ALUM), bool(words & _IRON)
 
 
 def treatment_fits_materials(record: OutcomeRecord, known: Known) -> Iterator[Problem]:
     """O257."""
-    alum, iron = metals_of(record)
+    alum, iron = metals_in(mordant.material for mordant in record.mordants)
     where = ("treatment",)
     if record.treatment is Treatment.OTHER:
         if not record.mordants and record.note is None:
@@ -172,7 +172,9 @@ def treatment_fits_materials(record: OutcomeRecord, known: Known) -> Iterator[Pr
             yield Problem("O257", where, problem, f"Write {_named(alum, iron)}, or mend the mordants")
         elif wanted and not used and all(m.material != UNKNOWN for m in record.mordants):
             problem = f"treatment says {record.treatment}, but no material with {metal} is named"
-            yield Problem("O257", where, problem, "Add it to mordants:, with material: unknown if you cannot tell which")
+            yield Problem(
+                "O257", where, problem, "Add it to mordants:, with material: unknown if you cannot tell which"
+            )
 
 
 def _named(alum: bool, iron: bool) -> Treatment:
@@ -235,7 +237,9 @@ def consent_is_given(record: OutcomeRecord, known: Known) -> Iterator[Problem]:
     """O261."""
     if not record.consent:
         problem = "without consent the record is not accepted"
-        yield Problem("O261", ("consent",), problem, "Write true if you made the print yourself and agree to share this")
+        yield Problem(
+            "O261", ("consent",), problem, "Write true if you made the print yourself and agree to share this"
+        )
 
 
 #: What one record alone can break, in the order of the codes.

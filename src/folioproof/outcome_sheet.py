@@ -1,7 +1,7 @@
 """Reading a spreadsheet of many outcomes: one row a print, the columns are the keys of the record.
 
-Understood: comma, semicolon or tab between cells, a byte-order mark, UTF-16, Windows line ends. Refused in one line with
-the number of the row: what cannot be told for sure.
+Understood: comma, semicolon or tab between cells, a byte-order mark, UTF-16, Windows line ends. What cannot be told for
+sure is refused in one line with the number of the row.
 """
 
 from __future__ import annotations
@@ -88,7 +88,7 @@ def read_sheet(path: Path) -> list[SheetRow]:
                 rows.append(SheetRow(number, _cells(heads, cells, f"{where}, row {number}")))
     except csv.Error:
         raise RefusedInputError(
-            f"{where}, row {number + 1}: a quotation mark is opened or closed in the wrong place, or the file is cut off"
+            f"{where}, row {number + 1}: a quotation mark stands in the wrong place, or the file is cut off there"
         ) from None
     if not rows:
         raise RefusedInputError(f"{where}: there is no row below the heads; `folioproof record --columns` lists them")

@@ -8,7 +8,6 @@ import textwrap
 from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
-from enum import StrEnum
 from typing import Any
 
 from pydantic import BaseModel
@@ -16,7 +15,7 @@ from pydantic import BaseModel
 from .outcome_record import LightTest, Mordant, OutcomeRecord, Result, Review, Temperature
 
 _PLAIN = re.compile(r"[A-Za-z][\w .+/()'-]*(?<! )|\d{4}-\d{2}-\d{2}", re.ASCII)
-_TAKEN = frozenset("y n yes no on off true false null".split())
+_TAKEN = frozenset(["y", "n", "yes", "no", "on", "off", "true", "false", "null"])
 _WIDTH = 100
 _INNER: dict[str, type[BaseModel]] = {
     "mordants": Mordant,

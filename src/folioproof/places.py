@@ -95,13 +95,40 @@ def nearest_zone(latitude: float, longitude: float) -> tuple[Zone, float] | None
     return (zone, distance) if distance <= NEAR_KM else None
 
 
+def country_of_zone(name: str) -> str | None:
+    """Return the ISO 3166-1 alpha-2 code of a time zone's country; None for a zone that is not known here."""
+    zone = _zones().get(_aliases().get(name, name))
+    return zone.country if zone else None
+
+
+def region_of_zone(name: str) -> str | None:
+    """Return the region that bears the name of a time zone's city, or the country where it has no regions."""
+    country = country_of_zone(name)
+    if country is None:
+        return None
+    regions = regions_of(country)
+    city = name.rsplit("/", 1)[-1].replace("_", " ").casefold()
+    return next((code for code, said in regions if said.casefold() == city), None) if regions else country
+
+
+def regions_of(country: str) -> list[tuple[str, str]]:
+    """Return codes and names of a country's ISO 3166-2 regions, by code; none for a country that has none."""
+    import pycountry
+
+    found = pycountry.subdivisions.get(country_code=country) or ()  # type: ignore[no-untyped-call]
+    return sorted((each.code, each.name) for each in found)
+
+
 def region_problem(code: str) -> tuple[str, str] | None:
     """Return what is wrong with an ISO 3166-2 code, and the remedy; a country that has no regions stands for itself."""
     import pycountry
 
     if not (country := pycountry.countries.get(alpha_2=code[:2])):
-        return f"{code} is not an ISO 3166-2 code", "Write one such as PT-11: the country's code, a hyphen, the region's"
-    regions = sorted(each.code for each in pycountry.subdivisions.get(country_code=code[:2]) or ())  # type: ignore[no-untyped-call]
+        return (
+            f"{code} is not an ISO 3166-2 code",
+            "Write one such as PT-11: the country's code, a hyphen, the region's",
+        )
+    regions = [region for region, _ in regions_of(code[:2])]
     if code in (regions or [code[:2]]):
         return None
     few = f"{', '.join(regions[:12])}{' ...' if len(regions) > 12 else ''}" if regions else code[:2]

@@ -77,7 +77,7 @@ def read_temperature(text: str) -> tuple[float, str]:
 
 
 def read_numbers(text: str, count: int) -> list[float]:
-    """Return `count` numbers that stand in one text, apart by blanks, semicolons, or commas where no comma is decimal."""
+    """Return `count` numbers from one text, with blanks or semicolons between, or commas where none is decimal."""
     typed = plain(text).strip("[]() ")
     pieces = [piece for piece in re.split(r"\s*;\s*|\s*,\s+|\s+", typed) if piece]
     if len(pieces) != count and typed.count(",") == count - 1:
@@ -119,7 +119,9 @@ def build(answers: Flat, known: Known, folder: Path) -> Draft:
         lines = (f"{_flat_name(found.field)}: {found.problem}. {found.remedy}" for found in findings)
         return Draft(None, tuple(dict.fromkeys(lines)))
     record = record.model_copy(update={"id": f"{record.stem}-1"})
-    wrong += [f"{_flat_name(spell_path(each.where))}: {each.problem}. {each.remedy}" for each in problems(record, known)]
+    wrong += [
+        f"{_flat_name(spell_path(each.where))}: {each.problem}. {each.remedy}" for each in problems(record, known)
+    ]
     if record.result.photo and (said := photo_problem(place_of(record, folder).parent, record.result.photo)):
         wrong.append(f"result.photo: {said[0]}. {said[1]}")
     return Draft(None if wrong else record, tuple(wrong), tuple(notices))
@@ -179,30 +181,33 @@ def place_of(record: OutcomeRecord, folder: Path) -> Path:
     return folder / record.region / str(record.date.year) / f"{record.id}.yml"
 
 
-def numbered(records: Iterable[OutcomeRecord], folder: Path) -> list[OutcomeRecord]:
-    """Give each record the next free number; raises RefusedInputError when one is told already.
+class Numbering:
+    """Gives records the next free number in a folder, and knows a print that is told already."""
 
-    A file that cannot be read counts as taken.
-    """
-    taken: dict[str, int] = {}
-    told: dict[tuple[object, ...], str] = {}
-    done = []
-    for record in records:
-        if record.stem not in taken:
-            taken[record.stem] = 0
-            for number, other in _existing(record, folder):
-                taken[record.stem] = max(taken[record.stem], number)
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self._taken: dict[str, int] = {}
+        self._told: dict[tuple[object, ...], str] = {}
+
+    def give(self, record: OutcomeRecord) -> OutcomeRecord:
+        """Return the record with its number; raises RefusedInputError when the same print is told already.
+
+        A file that cannot be read counts as taken.
+        """
+        if record.stem not in self._taken:
+            self._taken[record.stem] = 0
+            for number, other in _existing(record, self._folder):
+                self._taken[record.stem] = max(self._taken[record.stem], number)
                 if other is not None:
-                    told[sameness(other)] = other.id
-        if (same := told.get(sameness(record))) is not None:
+                    self._told[sameness(other)] = other.id
+        if (same := self._told.get(sameness(record))) is not None:
             raise RefusedInputError(
-                f"this print is recorded already as {same}; say in note: what tells the two apart, if they differ"
+                f"this print is recorded already as {same}; say in note what tells the two apart, if they differ"
             )
-        taken[record.stem] += 1
-        new = record.model_copy(update={"id": f"{record.stem}-{taken[record.stem]}"})
-        told[sameness(new)] = new.id
-        done.append(new)
-    return done
+        self._taken[record.stem] += 1
+        new = record.model_copy(update={"id": f"{record.stem}-{self._taken[record.stem]}"})
+        self._told[sameness(new)] = new.id
+        return new
 
 
 def _existing(record: OutcomeRecord, folder: Path) -> Iterator[tuple[int, OutcomeRecord | None]]:

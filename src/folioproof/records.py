@@ -376,6 +376,8 @@ MODELS: dict[str, type[Record]] = {
 
 def schemas() -> dict[str, dict[str, Any]]:
     """Return the JSON Schema of every record model, keyed by its file name in data/schema/."""
-    models: dict[str, type[BaseModel]] = {model.__name__.removesuffix("Record").lower(): model for model in MODELS.values()}
+    models: dict[str, type[BaseModel]] = {
+        model.__name__.removesuffix("Record").lower(): model for model in MODELS.values()
+    }
     models["outcome"] = OutcomeRecord
     return {f"{name}.schema.json": model.model_json_schema() for name, model in sorted(models.items())}

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from .evidence_tables import EVIDENCE_TABLES
 from .outcome_tables import OUTCOME_TABLES, OUTCOME_VIEWS
 from .printing_tables import PRINTING_TABLES
+from .tally_views import TALLY_VIEWS
 from .table_spec import CLAIM, CLAIM_OPTIONAL, OF_SOURCE, OF_TAXON, TableSpec
 
 #: Rises whenever a table changes, so that a cached file of an older shape is built anew.
-SCHEMA_VERSION = 9
+SCHEMA_VERSION = 10
 
 _OF_AGENT = ("agent_id", "agents", "id")
 _OF_MATERIAL = ("material_id", "materials", "id")
@@ -141,6 +143,11 @@ TABLES: dict[str, TableSpec] = {
         "id",
         optional=frozenset({"who"}),
     ),
+    "changes": TableSpec(
+        {"id": int, "changed_on": str, "kind": str, "what": str, "plants": str},
+        "id",
+        indexes=(("kind",), ("changed_on",)),
+    ),
     "process_facts": TableSpec(
         {
             "id": str, "topic": str, "item": str, "fact": str, "low": float, "high": float, "unit": str,
@@ -199,6 +206,7 @@ TABLES: dict[str, TableSpec] = {
     ),
     **PRINTING_TABLES,
     **OUTCOME_TABLES,
+    **EVIDENCE_TABLES,
     "levels": TableSpec(
         {
             "taxon_id": str, "company": str, "level": str, "own_level": str, "strength": str, "thin_evidence": int,
@@ -257,4 +265,5 @@ VIEWS = {
         FROM names JOIN taxa ON taxa.id = names.taxon_id
             JOIN levels ON levels.taxon_id = names.taxon_id AND levels.company = 'adults'""",
     **OUTCOME_VIEWS,
+    **TALLY_VIEWS,
 }

@@ -152,9 +152,18 @@ def side_by_side(rows: Sequence[dict[str, Any]]) -> tuple[Said, ...]:
     return (*first, further)
 
 
+def lines_of(materials: Sequence[SheetMaterial], *lists: str) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Return each line of the named lists once, with the materials that it is said of; what most share comes first."""
+    found: dict[str, list[str]] = {}
+    for material in materials:
+        for line in (line for name in lists for line in getattr(material, name)):
+            found.setdefault(line, []).append(material.name)
+    return tuple((line, tuple(names)) for line, names in sorted(found.items(), key=lambda each: -len(each[1])))
+
+
 def heat_of(shelf: Shelf, reading: Reading, ids: Sequence[str]) -> tuple[SheetHeat, ...]:
     """Return the heat limits of the chosen materials, then what is known of steam and press."""
-    found = []
+    found: list[SheetHeat] = []
     for each in dict.fromkeys(each.strip() for each in ids if each.strip()):
         row = _row(reading, each)
         found += [_heat(row["name"], limit, limit["purpose"], limit["note"]) for limit in row["heat_limits"]]
@@ -162,15 +171,26 @@ def heat_of(shelf: Shelf, reading: Reading, ids: Sequence[str]) -> tuple[SheetHe
         WHERE unit = 'degC' AND topic = 'process' ORDER BY id"""
     for fact in shelf.rows(sql):
         values = dict(fact)
-        found.append(_heat(values["item"], values, values["fact"], values["for_printing"]))
-    return tuple(found)
+        found.append(_heat(values["item"], values, values["fact"].partition(": ")[2], values["for_printing"]))
+    return _joined(found)
+
+
+def _joined(limits: Sequence[SheetHeat]) -> tuple[SheetHeat, ...]:
+    """Join limits that say the same of several materials."""
+    items: dict[tuple[str, str, str], list[str]] = {}
+    for each in limits:
+        items.setdefault((each.figure, each.what, each.rests_on), []).append(each.item)
+    return tuple(
+        SheetHeat(item=", ".join(names), figure=figure, what=what, rests_on=rests_on)
+        for (figure, what, rests_on), names in items.items()
+    )
 
 
 def _heat(item: str, row: dict[str, Any], what: str, note: str | None) -> SheetHeat:
     return SheetHeat(
         item=item,
         figure=degrees(row["low"], row["high"]),
-        what=f"{what.rstrip('.')}. {note}" if note else what,
+        what=f"{what.rstrip('.')}. {note[0].upper()}{note[1:]}" if note else what,
         rests_on=row["source_id"] or row["basis"],
     )
 

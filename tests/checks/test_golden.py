@@ -1,6 +1,7 @@
 """One golden pair for each rule of `folioproof lint`: `<CODE>.yml` is written, `<CODE>.expected` is said.
 
-A pair is a bundle (see bundles.py) that is laid on top of `base.yml`, a small corpus without a finding.
+A pair is a bundle (see bundles.py) that is laid on top of `base.yml`, a small corpus without a finding, and of
+`outcomes.yml`, an outcome without one in the folder shared/ beside it.
 """
 
 from __future__ import annotations
@@ -21,14 +22,17 @@ HERE = Path(__file__).parent
 
 
 def findings(root: Path) -> str:
-    """Return all findings below `root` as they are printed, one a line."""
-    return "".join(f"{found}\n" for found in check_corpus(load(root))).replace(f"{root}/", "")
+    """Return all findings below `root` and in the folder beside it as they are printed, one a line."""
+    said = "".join(f"{found}\n" for found in check_corpus(load(root, root.parent / "shared")))
+    return said.replace(f"{root}/", "").replace(f"{root.parent}/", "")
 
 
 @pytest.fixture
 def base(tmp_path: Path) -> Path:
-    lay_out(HERE / "base.yml", tmp_path)
-    return tmp_path
+    root = tmp_path / "data"
+    for name in ("base.yml", "outcomes.yml"):
+        lay_out(HERE / name, root)
+    return root
 
 
 def test_the_base_has_no_finding(base: Path) -> None:
@@ -47,7 +51,7 @@ def test_each_rule_says_what_its_golden_pair_says(code: str, base: Path) -> None
 
 def test_every_golden_pair_belongs_to_a_rule() -> None:
     pairs = {path.stem for path in HERE.iterdir() if path.suffix in (".yml", ".expected")}
-    assert pairs - {"base"} == set(ALL_RULES)
+    assert pairs - {"base", "outcomes"} == set(ALL_RULES)
 
 
 def test_a_finding_is_one_line_with_place_code_and_remedy() -> None:

@@ -111,7 +111,10 @@ async def test_terms_out_of_the_vocabulary_are_refused_with_help(pages: Any, que
     assert "<b>" not in response.text.split("</head>")[1].split("<main")[0]
 
 
-@pytest.mark.parametrize("path", ["/plant/nope", "/source/NOPE", "/agent/nope", "/material/nope", "/plant/..%2f..%2fetc"])
+NOT_THERE = ["/plant/nope", "/source/NOPE", "/agent/nope", "/material/nope", "/plant/..%2f..%2fetc"]
+
+
+@pytest.mark.parametrize("path", NOT_THERE)
 async def test_what_is_not_there_is_a_404(pages: Any, path: str) -> None:
     assert (await pages.get(path)).status_code == 404
 

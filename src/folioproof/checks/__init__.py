@@ -8,7 +8,7 @@ from ..corpus import RULES as RECORD_RULES
 from ..corpus import Corpus
 from ..finding import Finding
 from ..yaml_reader import RULES as FORM_RULES
-from . import claims, identity, materials, names, outcomes, printing, tables
+from . import changes, claims, identity, materials, names, outcomes, printing, tables
 
 Rule = Callable[[Corpus], Iterable[Finding]]
 
@@ -20,6 +20,7 @@ CROSS_RULES: dict[str, tuple[str, Rule]] = {
     **materials.RULES,
     **printing.RULES,
     **outcomes.RULES,
+    **changes.RULES,
     **tables.RULES,
 }
 

@@ -30,8 +30,10 @@ def known_to(corpus: Corpus) -> Known:
 
 def _alone(rule: Callable[[OutcomeRecord, Known], Iterator[Problem]]) -> Rule:
     def check(corpus: Corpus) -> Iterator[Finding]:
-        known = known_to(corpus) if corpus.outcomes else None
-        for entry in corpus.outcomes if known else ():
+        if not corpus.outcomes:
+            return
+        known = known_to(corpus)
+        for entry in corpus.outcomes:
             for problem in rule(entry.record, known):
                 yield entry.finding(problem.where, problem.code, problem.problem, problem.remedy)
 
@@ -87,7 +89,9 @@ def nothing_is_made_up(corpus: Corpus) -> Iterator[Finding]:
     for entry in corpus.outcomes if corpus.is_collection else ():
         if entry.record.invented:
             problem = "an invented record stands in the real collection"
-            yield entry.finding(("invented",), "O264", problem, "Take the file out; demo data live in a folder of their own")
+            yield entry.finding(
+                ("invented",), "O264", problem, "Take the file out; demo data live in a folder of their own"
+            )
 
 
 def reaction_is_named(corpus: Corpus) -> Iterator[Finding]:

@@ -13,6 +13,7 @@ from ..expectation import DEVIATIONS, MEASURED_DEVIATION
 from ..phenology import Calendar, MonthStrength, strip
 from ..places import Place
 from ..print_answers import (
+    Gathering,
     Swatch,
     gathered_json,
     near_json,
@@ -173,12 +174,13 @@ def gather(asked: Asked) -> Answer:
         "elsewhere": found.elsewhere,
         "notes": list(found.notes),
     }
-    return Answer("gather", {"choices": choices, "found": found, "shared": _shared(asked, choices)}, plain)
+    return Answer("gather", {"choices": choices, "found": found, "shared": _shared(asked, choices, found)}, plain)
 
 
-def _shared(asked: Asked, choices: dict[str, Any]) -> str:
+def _shared(asked: Asked, choices: dict[str, Any], found: Gathering) -> str:
     """Return the query of an address that shows the same to anyone: the day is written out."""
-    pairs = [(key, choices[key]) for key in ("near", "on", "treatment", "fibre") if choices[key]]
+    day = choices["on"] or found.on.isoformat()
+    pairs = [("near", choices["near"]), ("on", day), ("treatment", choices["treatment"]), ("fibre", choices["fibre"])]
     pairs += [("company", each.value) for each in asked.company if each is not Company.ADULTS]
     pairs += [("wants", each) for each in choices["wants"]]
     return urlencode(pairs)
