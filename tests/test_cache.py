@@ -17,7 +17,7 @@ class Builder:
     def __init__(self) -> None:
         self.built = 0
 
-    def __call__(self, root: Path, target: Path, progress: object = None) -> dict[str, str]:
+    def __call__(self, root: Path, target: Path, progress: object = None, shared: object = None) -> dict[str, str]:
         self.built += 1
         target.parent.mkdir(parents=True, exist_ok=True)
         target.unlink(missing_ok=True)
@@ -102,8 +102,26 @@ def test_rebuild_builds_whatever_the_state(builder: Builder) -> None:
     assert builder.built == 2
 
 
+def test_it_is_built_anew_when_an_outcome_is_added(
+    builder: Builder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shared = tmp_path / "elsewhere"
+    (shared / "outcomes").mkdir(parents=True)
+    monkeypatch.setenv("FOLIOPROOF_SHARED", str(shared))
+    cache.ready_database()
+    (shared / "template.yml").write_text("id:\n")
+    cache.ready_database()
+    assert builder.built == 1
+    (shared / "outcomes" / "a.yml").write_text("id: a\n")
+    cache.ready_database()
+    assert builder.built == 2
+    monkeypatch.setenv("FOLIOPROOF_SHARED", str(tmp_path / "none"))
+    with pytest.raises(RefusedInputError, match=r"^FOLIOPROOF_SHARED: there is no folder \S+none$"):
+        cache.ready_database()
+
+
 def test_a_build_that_fails_leaves_no_stamp(builder: Builder, monkeypatch: pytest.MonkeyPatch) -> None:
-    def broken(*_: object) -> dict[str, str]:
+    def broken(*_: object, **__: object) -> dict[str, str]:
         raise RefusedInputError("no room")
 
     with monkeypatch.context() as patch:

@@ -15,10 +15,11 @@ import click
 from .cli_shared import say
 from .finding import RefusedInputError
 from .outcome_record import MADE_FIBRES, MADE_TREATMENTS, PARTS, STATES, STRENGTH_UNITS, UNKNOWN, OutcomeRecord
-from .outcome_rules import APPLIED, EARLIEST, Known, metals_in
-from .places import country_of_zone, read_date, region_of_zone, region_problem, regions_of
+from .outcome_rules import APPLIED, EARLIEST, Known, fibre_of_material, metals_in
+from .outcome_sheet import MAX_MORDANTS
+from .places import country_of_zone, far_from_country, read_date, region_of_zone, region_problem, regions_of
 from .recording import build, plain, read_coordinates, read_number, read_temperature
-from .terminal import level_word, plant_lines
+from .terminal import caution_lines, level_word, plant_lines
 from .text import visible
 from .vocabulary import (
     Clarity,
@@ -82,6 +83,8 @@ class Interview:
         say("")
         for line in takewhile(lambda line: line != "  Names", plant_lines(plant)):
             say(line)
+        for line in caution_lines():
+            say(line)
         say("")
         if plant.assessment.level is Level.LEAVE_OUT:
             say(
@@ -126,7 +129,8 @@ class Interview:
 
         default = region_of_zone(zone) if zone else None
         self._ask("region", f"Region where it grew, ISO 3166-2 ({hint})", region, default)
-        self._ask("coordinates", "Latitude and longitude, no finer than 0.1 degree (Enter: none)", _coordinates, "")
+        question = "Latitude and longitude, no finer than 0.1 degree (Enter: none)"
+        self._ask("coordinates", question, self._coordinates, "")
 
     def _day(self, text: str) -> str:
         day = read_date(text)
@@ -134,29 +138,50 @@ class Interview:
             raise RefusedInputError(f"{day} is {'in the future' if day > self._known.today else 'before 1990'}")
         return text
 
+    def _coordinates(self, text: str) -> str:
+        if not text:
+            return ""
+        (latitude, longitude), notice = read_coordinates(text)
+        country = self._answers["region"][:2]
+        if not (abs(latitude) <= 90 and abs(longitude) <= 180) or far_from_country(latitude, longitude, country):
+            raise RefusedInputError(f"that is not near {country}: write latitude first, west and south with a minus")
+        if notice:
+            say(notice)
+        return f"{latitude:g} {longitude:g}"
+
     def _treatment(self) -> None:
         fibre = self._choose("fibre", "Laid on", MADE_FIBRES, MADE_FIBRES[0])
         papers = [each for each, kind in self._known.materials.items() if kind is MaterialKind.SUBSTRATE]
-        if fibre != "other":
-            self._choose("substrate", "Which one (Enter: not told)", sorted(papers), "")
+        if fitting := sorted(each for each in papers if fibre_of_material(each) == fibre):
+            self._choose("substrate", "Which one (Enter: not told)", fitting, "")
         treatment = self._choose("treatment", "Treatment", MADE_TREATMENTS, Treatment.ALUM)
-        alum = treatment in (Treatment.ALUM, Treatment.ALUM_IRON)
-        iron = treatment in (Treatment.IRON, Treatment.ALUM_IRON)
         number = 0
-        for metal, wanted, place in (("alum", alum, MordantPlace.FIBRE), ("iron", iron, MordantPlace.BLANKET)):
-            if wanted:
+        for metal, treatments, place in (
+            ("alum", (Treatment.ALUM, Treatment.ALUM_IRON), MordantPlace.FIBRE),
+            ("iron", (Treatment.IRON, Treatment.ALUM_IRON), MordantPlace.BLANKET),
+        ):
+            if treatment in treatments:
                 number += 1
-                self._mordant(number, f"Which {metal}", self._with(metal == "alum", metal == "iron"), UNKNOWN, place)
-        others = self._with(False, False)
-        while number < 4:
-            question = "Another mordant, tannin, dip or assistant (Enter: none)"
-            if not self._mordant(number + 1, question, others, "", MordantPlace.FIBRE):
+                usable = self._applied((metal == "alum", metal == "iron"))
+                self._mordant(number, f"Which {metal}", usable, UNKNOWN, place)
+        if treatment == Treatment.OTHER:
+            number += 1
+            self._mordant(number, "Which mordant or dip", self._applied((False, False)), UNKNOWN, MordantPlace.FIBRE)
+        others = self._applied((False, False), metals=treatment == Treatment.OTHER)
+        while number < MAX_MORDANTS:
+            if not self._mordant(
+                number + 1, "Also a tannin or assistant (Enter: none)", others, "", MordantPlace.FIBRE
+            ):
                 break
             number += 1
 
-    def _with(self, alum: bool, iron: bool) -> list[str]:
-        applied = [each for each, kind in self._known.materials.items() if kind in APPLIED]
-        return sorted(each for each in applied if metals_in([each]) == (alum, iron))
+    def _applied(self, metals_wanted: tuple[bool, bool], *, metals: bool = True) -> list[str]:
+        """Return the materials with these metals (alum, iron); `metals` says whether other metal salts belong here."""
+        salts = (MaterialKind.MORDANT, MaterialKind.DIP)
+        applied = (
+            each for each, kind in self._known.materials.items() if kind in APPLIED and (metals or kind not in salts)
+        )
+        return sorted(each for each in applied if metals_in([each]) == metals_wanted)
 
     def _mordant(self, number: int, question: str, materials: list[str], default: str, place: MordantPlace) -> bool:
         key = f"mordants.{number}"
@@ -283,15 +308,6 @@ def _region(text: str, country: str | None) -> str:
     if said := region_problem(code):
         raise RefusedInputError(f"{said[0]}. {said[1]}")
     return code
-
-
-def _coordinates(text: str) -> str:
-    if not text:
-        return ""
-    coordinates, notice = read_coordinates(text)
-    if notice:
-        say(notice)
-    return f"{coordinates[0]:g} {coordinates[1]:g}"
 
 
 def _hot(text: str) -> str:

@@ -30,6 +30,10 @@ DEFAULTS: dict[str, Any] = {
 }  # fmt: skip
 #: Columns of the table that follow from others: they may stand in the file and are worked out anew.
 DERIVED = ("year", "month", "country", "strength", "colour_name", "block", "review_flag")
+#: Blocks are looked up for colours in steps of this many units of L, a and b: a million prints have a hundred thousand
+#: colours in whole units, each of which takes a millisecond. A block is some ten units wide, and sums keep the colours
+#: themselves, so that a print on the border of two blocks may count in either.
+STEP = 2.0
 _LABS = ("lab_l", "lab_a", "lab_b")
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 _HANDLE = re.compile(r"[a-z0-9](-?[a-z0-9]){1,29}")
@@ -61,7 +65,7 @@ class RowReader:
         self._columns = tuple(header)
         readers = _readers(known)
         self._readers = [readers.get(column, str) for column in header]
-        self._numbers = names
+        self._names = names
         self._blocks: dict[tuple[int, int, int], ColourName] = {}
 
     def __call__(self, cells: Sequence[str]) -> dict[str, Any]:
@@ -107,11 +111,12 @@ class RowReader:
         }
 
     def _block(self, lightness: float, a: float, b: float) -> ColourName:
-        """Return the ISCC-NBS block of a colour taken to whole units of L, a and b: far inside what a block spans."""
-        cell = (round(lightness), round(a), round(b))
+        """Return the ISCC-NBS block of a colour taken to steps of `STEP` units, so that it can be remembered."""
+        cell = (round(lightness / STEP), round(a / STEP), round(b / STEP))
         found = self._blocks.get(cell)
         if found is None:
-            found = self._blocks[cell] = self._numbers.nearest(Lab(*map(float, cell)))
+            lab = Lab(min(100.0, cell[0] * STEP), cell[1] * STEP, cell[2] * STEP)
+            found = self._blocks[cell] = self._names.nearest(lab)
         return found
 
 

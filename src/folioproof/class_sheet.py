@@ -39,6 +39,7 @@ class SheetPlant:
     level: Level
     reason: str
     thin_evidence: bool
+    disagree: bool
     identify_first: tuple[Neighbour, ...]
     steps: tuple[tuple[Step, tuple[str, ...]], ...]
     other_parts: tuple[str, ...]
@@ -106,13 +107,13 @@ class Sheet:
     cautions: tuple[str, ...] = STANDING_CAUTIONS
 
     @property
-    def bench(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
-        """What to do and not to do with the materials, each line with the names it is said of."""
+    def bench(self) -> tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]:
+        """What to do and not to do with the materials: names and lines."""
         return lines_of(self.materials, "do_not", "precautions")
 
     @property
-    def waste(self) -> tuple[tuple[str, tuple[str, ...]], ...]:
-        """What to do with what is left, each line with the names it is said of."""
+    def waste(self) -> tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]:
+        """What to do with what is left: names and lines."""
         return lines_of(self.materials, "waste")
 
 
@@ -195,7 +196,8 @@ def _plant(reference: Reference, check: Check, usual: set[str], place: Place | N
         handling=prints.store.handling(shown.id),
         local_notes=prints.store.local_notes(shown.id),
         season=prints.season(shown.id, place, day) if place else None,
-        warnings=(*check.warnings, *check.review_flags, *check.contradictions),
+        disagree=bool(check.contradictions),
+        warnings=(*check.warnings, *check.review_flags),
         sources=tuple(source.id for source in check.sources),
     )
 

@@ -9,7 +9,9 @@ from typing import Any
 import click
 
 from . import __version__
+from .cli_changes import changes
 from .cli_measure import measure
+from .cli_pack import pack
 from .cli_prints import COMMANDS
 from .cli_record import record
 from .cli_shared import (
@@ -24,6 +26,7 @@ from .cli_shared import (
     say,
     say_json,
 )
+from .cli_sheet import sheet
 from .vocabulary import Company, Part, State
 
 
@@ -216,5 +219,5 @@ def serve(host: str, port: int, database: Path | None) -> None:
     serve_pages(database, host, port, lambda: say(f"folioproof is on http://{host}:{port}/ (Ctrl-C ends it)"))
 
 
-for command in (*COMMANDS, measure, record):
+for command in (*COMMANDS, changes, measure, pack, record, sheet):
     main.add_command(command)

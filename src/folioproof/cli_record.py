@@ -16,6 +16,7 @@ from .vocabulary import Rank, Status
 if TYPE_CHECKING:
     from .outcome_record import OutcomeRecord
     from .outcome_rules import Known
+    from .recording import Draft, Numbering
     from .reference import Reference
 
 
@@ -88,31 +89,43 @@ def _say_columns() -> None:
 def _records_of(sheet: Path, reference: Reference, known: Known, folder: Path) -> list[OutcomeRecord]:
     """Return the records of all rows; says what is wrong row by row, and leaves when anything is."""
     from .outcome_sheet import read_sheet
-    from .recording import Draft, Numbering, build
+    from .recording import Numbering
+    from .terminal import level_word
 
-    drafts: list[tuple[int, Draft]] = []
     numbering = Numbering(folder)
-    for row in read_sheet(sheet):
-        cells = dict(row.cells)
-        try:
-            cells["taxon"] = taxon_of(reference, cells.get("name_as_given", ""), cells.get("taxon", ""))
-            draft = build(cells, known, folder)
-            if draft.record is not None:
-                draft = replace(draft, record=numbering.give(draft.record))
-        except RefusedInputError as error:
-            draft = Draft(None, (str(error),))
-        drafts.append((row.number, draft))
+    drafts = [(row.number, _draft_of(row.cells, reference, known, numbering)) for row in read_sheet(sheet)]
     for number, draft in drafts:
-        for line in draft.wrong:
-            say(f"row {number}: {line}")
-        for line in draft.notices if draft.record else ():
+        for line in (*draft.wrong, *draft.notices):
             say(f"row {number}: {line}")
         if draft.record is not None:
-            say(f"row {number}: good, {draft.record.id}")
+            plant = reference.plant(draft.record.taxon, draft.record.part, draft.record.state)
+            level = level_word(plant.assessment.level)
+            say(f"row {number}: good, {draft.record.id} ({plant.scientific_name}: {level})")
     bad = sum(draft.record is None for _, draft in drafts)
     if bad:
         raise RefusedInputError(f"{bad} of {len(drafts)} rows cannot be taken; nothing was written")
     return [draft.record for _, draft in drafts if draft.record is not None]
+
+
+def _draft_of(cells: dict[str, str], reference: Reference, known: Known, numbering: Numbering) -> Draft:
+    """Return what becomes of one row; when the plant is not clear, the other cells are looked at all the same."""
+    from .recording import Draft, build
+
+    unclear: tuple[str, ...] = ()
+    try:
+        taxon = taxon_of(reference, cells.get("name_as_given", ""), cells.get("taxon", ""))
+    except RefusedInputError as error:
+        taxon, unclear = next(iter(known.ranks)), (str(error),)
+    draft = build({**cells, "taxon": taxon}, known, numbering.folder)
+    if unclear:
+        others = (line for line in draft.wrong if not line.startswith(("taxon:", "name_as_given:")))
+        return Draft(None, (*unclear, *others))
+    if draft.record is None:
+        return draft
+    try:
+        return replace(draft, record=numbering.give(draft.record))
+    except RefusedInputError as error:
+        return Draft(None, (str(error),))
 
 
 def taxon_of(reference: Reference, name: str, taxon: str) -> str:

@@ -35,7 +35,7 @@ FARTHEST = 25.0
 #: Two groups are two when their middles lie this far apart (CIEDE2000), and the smaller holds this share of the weight
 #: and this many people.
 GROUPS_APART, SMALLER_GROUP, GROUP_PEOPLE = 14.0, 0.2, 2
-_ROUNDS, _CLOSE = 200, 1e-7
+_ROUNDS, _CLOSE = 100, 1e-4
 
 Point = tuple[float, float, float]
 
@@ -219,12 +219,12 @@ def _two_groups(cells: Sequence[_Cell]) -> tuple[ColourGroup, ...]:
             break
         seeds = moved
     total = math.fsum(cell.weight for cell in cells)
+    if max(_reach(side) for side in split) > math.dist(*seeds) / 3:
+        return ()
     pairs = sorted(((_group(side, total), side) for side in split), key=lambda pair: (-pair[0].share, pair[1][0].point))
     groups = tuple(group for group, _ in pairs)
-    apart = difference(groups[0].lab, groups[1].lab)
     are_two = groups[1].share >= SMALLER_GROUP and min(group.people for group in groups) >= GROUP_PEOPLE
-    close = apart >= GROUPS_APART and max(_reach(group.lab, side) for group, side in pairs) <= apart / 3
-    return groups if are_two and close else ()
+    return groups if are_two and difference(groups[0].lab, groups[1].lab) >= GROUPS_APART else ()
 
 
 def _group(cells: Sequence[_Cell], total: float) -> ColourGroup:
@@ -233,7 +233,8 @@ def _group(cells: Sequence[_Cell], total: float) -> ColourGroup:
     return ColourGroup(Lab(*geometric_median(points, weights)), math.fsum(weights) / total, len(people))
 
 
-def _reach(centre: Lab, cells: Sequence[_Cell]) -> float:
-    """Return how far the members of a group lie from its middle (root mean square, CIEDE2000)."""
-    weight = math.fsum(cell.weight for cell in cells)
-    return math.sqrt(math.fsum(cell.weight * difference(centre, cell.lab) ** 2 for cell in cells) / weight)
+def _reach(cells: Sequence[_Cell]) -> float:
+    """Return how far the members of a group lie from its mean in CIELAB (root mean square)."""
+    middle = _mean([cell.point for cell in cells], [cell.weight for cell in cells])
+    squares = math.fsum(cell.weight * math.dist(middle, cell.point) ** 2 for cell in cells)
+    return math.sqrt(squares / math.fsum(cell.weight for cell in cells))

@@ -1,4 +1,4 @@
-"""Which plants must be left out, for a company and a region: the commonest first, each with its reason in a sentence."""
+"""Which plants must be left out, for a company and a region: the commonest first, each with its reason."""
 
 from __future__ import annotations
 
@@ -26,8 +26,8 @@ class Ground(StrEnum):
     """Why a plant stands on the list; in this order."""
 
     EVERYONE = "left out by everyone"
-    COMPANY = "left out in this company: what it does weighs more there"
-    THIN = "left out in this company: too little is known"
+    COMPANY = "left out in this company, for what it does"
+    THIN = "left out in this company, for want of evidence"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +68,7 @@ _PLANTS = """
     WHERE taxa.rank NOT IN ('genus', 'family')"""
 
 _TAKEN_FOR = """
-    SELECT pair.own, coalesce(taxa.common_name, taxa.scientific_name) AS name
+    SELECT DISTINCT pair.own, coalesce(taxa.common_name, taxa.scientific_name) AS name
     FROM (SELECT taxon_id AS own, other_id AS other FROM look_alikes
         UNION SELECT other_id, taxon_id FROM look_alikes) AS pair
     JOIN taxa ON taxa.id = pair.other WHERE pair.own IN (SELECT value FROM json_each(?)) ORDER BY pair.own, name"""

@@ -178,8 +178,7 @@ def _rows(corpus: Corpus) -> Iterator[tuple[str, list[Row]]]:
     families = {r.id: r.family for r in records if r.rank is Rank.GENUS}
     yield "taxa", [_taxon_row(record, families) for record in records]
     yield "taxon_parents", [{"taxon_id": r.id, "parent_id": p} for r in records for p in r.parents]
-    names = list(_names(records))
-    yield "names", names
+    yield "names", (names := list(_names(records)))
     yield "name_sources", [{"name_id": n["id"], "source_id": s} for n in names for s in n["sources"]]
     yield "hazards", _numbered(_claim_row(r.id, c) for r in records for c in r.hazards)
     yield "all_clears", _numbered(_claim_row(r.id, c) for r in records for c in r.all_clears)

@@ -139,10 +139,15 @@ def _substrate(record: OutcomeRecord, known: Known) -> Iterator[Problem]:
         problem = f"{record.substrate} is no paper or cloth of the material records"
         yield Problem("O256", ("substrate",), problem, f"Write one of: {', '.join(usable)}")
         return
-    fibre = next((fibre for word, fibre in _FIBRE_WORDS if word in record.substrate.split("-")), None)
+    fibre = fibre_of_material(record.substrate)
     if fibre is not None and fibre is not record.fibre:
         problem = f"{record.substrate} is {fibre}, but fibre says {record.fibre}"
         yield Problem("O256", ("substrate",), problem, "Change one of the two")
+
+
+def fibre_of_material(material: str) -> Fibre | None:
+    """Return what a paper or cloth is made of, as its id says."""
+    return next((fibre for word, fibre in _FIBRE_WORDS if word in material.split("-")), None)
 
 
 def metals_in(materials: Iterable[str]) -> tuple[bool, bool]:

@@ -75,7 +75,8 @@ class FieldPack:
     @property
     def file_name(self) -> str:
         """Return the name under which a pack is saved: plain letters, the place and the day."""
-        place = re.sub(r"[^a-z0-9.]+", "-", self.place.name.lower().replace("-", "minus")).strip("-.")
+        place = re.sub(r"-(?=\d)", "minus", self.place.name.lower())
+        place = re.sub(r"[^a-z0-9.]+", "-", place).strip("-.")
         return f"field-pack-{place or 'place'}-{self.on}.html"
 
 
@@ -89,7 +90,15 @@ class Packer:
         rows = self._shelf.rows("SELECT * FROM taxa ORDER BY id")
         self._taxa = [dict(row) for row in rows]
         self._number = {row["id"]: i for i, row in enumerate(self._taxa)}
-        self._plants = _json(self._plants_data())
+        data = self._plants_data()
+        coloured = set().union(*data["colours"])
+        self._plants = _json(data)
+        self._held = {
+            "version": self._shelf.build["content_sha256"][:12],
+            "taxa": len(self._taxa),
+            "names": self._shelf.build["names"],
+            "coloured": len(coloured),
+        }
 
     def pack(
         self,
@@ -104,8 +113,7 @@ class Packer:
         group = tuple(each for each in Company if each in company_of(company))
         made = made or date.today()
         here = _json(self._here_data(place, day, group, made))
-        version = self._shelf.build["content_sha256"][:12]
-        html = _page(self._plants, here, f"{place.name}, {day}", made, version)
+        html = _page(self._plants, here, f"{place.name}, {day}", made, self._held)
         if (size := len(html.encode())) > LARGEST:
             raise RefusedInputError(f"the field pack would have {size} bytes; at most {LARGEST} are allowed")
         return FieldPack(html, place, day, made, group)
@@ -283,7 +291,7 @@ def _json(value: Any) -> str:
     return json.dumps(value, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
 
 
-def _page(plants: str, here: str, title: str, made: date, version: str) -> str:
+def _page(plants: str, here: str, title: str, made: date, held: dict[str, Any]) -> str:
     folder = files(__package__)
     web = folder / "web"
     style = (web / "static" / "folio.css").read_text("utf-8") + (folder / "field" / "field.css").read_text("utf-8")
@@ -301,8 +309,8 @@ def _page(plants: str, here: str, title: str, made: date, version: str) -> str:
         here=here,
         script=script,
         made=made,
-        version=version,
         days=GOOD_FOR_DAYS,
+        **held,
     )
 
 

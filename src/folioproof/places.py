@@ -29,6 +29,8 @@ FAR_KM = 2500.0
 """No place in a country lies further from its time-zone cities: the tip of India is 2,000 km from Kolkata."""
 _EARTH_RADIUS_KM = 6371.0
 _EARLIEST_YEAR, _LATEST_YEAR = 1900, 2100
+_LONGEST = 80
+"""No place or date is written with more characters than this; what is refused is repeated in one line."""
 
 _FORMS = (
     "Write latitude,longitude such as 38.7,-9.1, a time zone such as Europe/Lisbon, "
@@ -78,6 +80,8 @@ def read_place(text: str) -> Place:
     words = " ".join(text.split()).replace("\N{MINUS SIGN}", "-")
     if not words:
         _refuse("no place is given", _FORMS)
+    if len(words) > _LONGEST:
+        _refuse(f"a place of {len(words)} letters is not known here", _FORMS)
     if re.match(r"[+-]?\d", words):
         return _coordinates(words)
     code = words.upper()
@@ -131,7 +135,7 @@ def region_problem(code: str) -> tuple[str, str] | None:
     regions = [region for region, _ in regions_of(code[:2])]
     if code in (regions or [code[:2]]):
         return None
-    few = f"{', '.join(regions[:12])}{' ...' if len(regions) > 12 else ''}" if regions else code[:2]
+    few = f"{', '.join(regions[:12])}{' and others' if len(regions) > 12 else ''}" if regions else code[:2]
     return f"{code} is not a region of {country.name} in ISO 3166-2", f"Write one of {few}"
 
 
@@ -146,6 +150,8 @@ def read_date(text: str) -> date:
     """Read an ISO 8601 calendar date; what cannot be read is refused in one line."""
     words = text.strip()
     form = "Write year-month-day, such as 2026-05-09"
+    if len(words) > _LONGEST:
+        _refuse(f"a date has ten characters, not {len(words)}", form)
     if not (match := _DATE.fullmatch(words)):
         _refuse(f"{words!r} is not an ISO 8601 date" if words else "no date is given", form)
     year, month, day = (int(part) for part in match.groups())

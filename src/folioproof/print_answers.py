@@ -277,7 +277,7 @@ def expectation_json(answer: Expectation) -> dict[str, Any]:
         **swatch_json(answer.swatch),
         "strength": _strength_json(estimate) if estimate else None,
         "season": season_json(answer.season),
-        "strength_now": list(answer.season_grades) if answer.season_grades else None,
+        "strength_now": [round(p, 4) for p in answer.season_grades] if answer.season_grades else None,
         "near": answer.place.name if answer.place else None,
         "on": answer.on.isoformat() if answer.on else None,
         "layers": [_layer_json(layer) for layer in estimate.layers] if estimate else [],

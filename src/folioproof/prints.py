@@ -28,7 +28,8 @@ from .print_answers import (
 )
 from .print_store import Growth, PrintShelf
 from .store import Shelf
-from .terms import company_of, fibre_of, term, treatment_of
+from .terms import company_of, fibre_of, limit_of, term, treatment_of
+from .text import visible
 from .vocabulary import TREATMENTS, Company, Fibre, Part, Stage, Status, Treatment
 
 if TYPE_CHECKING:
@@ -104,7 +105,7 @@ class Prints:
         assert place is not None and day is not None
         wanted = [(text, self.colour(text)) for text in wants]
         return gathering.gather(
-            self, place, day, treatment_of(treatment), fibre_of(fibre), company_of(company), wanted, limit
+            self, place, day, treatment_of(treatment), fibre_of(fibre), company_of(company), wanted, limit_of(limit)
         )
 
     def like(
@@ -117,7 +118,7 @@ class Prints:
     ) -> LikeAnswer:
         """Return the plants and treatments whose expected colour is nearest to `colour` (hex, L,a,b, or a name)."""
         asked = treatment_of(treatment) if treatment is not None else None
-        return gathering.like(self, colour, asked, fibre_of(fibre), company_of(company), limit)
+        return gathering.like(self, colour, asked, fibre_of(fibre), company_of(company), limit_of(limit))
 
     def swap(
         self,
@@ -132,7 +133,7 @@ class Prints:
         """Return plants that may be used in this company instead of `text`: near in colour, like in leaf shape."""
         place, day = self.where_and_when(near, on)
         return gathering.swap(
-            self, text, treatment_of(treatment), fibre_of(fibre), place, day, company_of(company), limit
+            self, text, treatment_of(treatment), fibre_of(fibre), place, day, company_of(company), limit_of(limit)
         )
 
     def palette(
@@ -142,10 +143,11 @@ class Prints:
         colours = [self.expect(name, treatment, fibre)[0] for name in names]
         notes = []
         for each in colours:
+            shown = visible(each.query)[:80]
             if each.status is not Status.EXACT:
-                notes.append(f"{each.query}: not one plant by this very name; the first it may mean is shown.")
+                notes.append(f"{shown}: not one plant by this very name; the first it may mean is shown.")
             elif each.swatch is None:
-                notes.append(f"{each.query}: nothing is known of its colour.")
+                notes.append(f"{shown}: nothing is known of its colour.")
         return PaletteAnswer(colours=tuple(colours), confusions=tuple(_confusions(colours)), notes=tuple(notes))
 
     def calendar(self, text: str, near: str | Place, year: int | None = None) -> YearAnswer:

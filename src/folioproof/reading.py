@@ -7,11 +7,13 @@ from __future__ import annotations
 
 import json
 import threading
+from functools import cache
 from itertools import groupby
 from pathlib import Path
 from typing import Any
 
 from .database import build_facts, connect, rows
+from .tallies import Tally, tally
 
 Row = dict[str, Any]
 
@@ -121,6 +123,8 @@ class Reading:
         """Open the database file at `path`."""
         self._connection = connect(path)
         self._lock = threading.Lock()
+        #: The quality of the records in numbers; a file never changes, so it is counted once.
+        self.tally = cache(self._tally)
 
     def close(self) -> None:
         """Close the file."""
@@ -137,6 +141,13 @@ class Reading:
         """Return the build table: versions, content hash and counts."""
         with self._lock:
             return build_facts(self._connection)
+
+    def _tally(self) -> Tally:
+        return tally(self._rows)
+
+    def changes(self) -> list[Row]:
+        """Return what changed in the records, the rules and the program, newest first."""
+        return self._rows("SELECT changed_on, kind, what, plants FROM changes ORDER BY id")
 
     def vocabularies(self) -> dict[str, list[Row]]:
         """Return the terms of each closed vocabulary with their definitions, in order."""

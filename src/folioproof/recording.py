@@ -185,7 +185,7 @@ class Numbering:
     """Gives records the next free number in a folder, and knows a print that is told already."""
 
     def __init__(self, folder: Path) -> None:
-        self._folder = folder
+        self.folder = folder
         self._taken: dict[str, int] = {}
         self._told: dict[tuple[object, ...], str] = {}
 
@@ -196,7 +196,7 @@ class Numbering:
         """
         if record.stem not in self._taken:
             self._taken[record.stem] = 0
-            for number, other in _existing(record, self._folder):
+            for number, other in _existing(record, self.folder):
                 self._taken[record.stem] = max(self._taken[record.stem], number)
                 if other is not None:
                     self._told[sameness(other)] = other.id

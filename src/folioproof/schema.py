@@ -5,8 +5,8 @@ from __future__ import annotations
 from .evidence_tables import EVIDENCE_TABLES
 from .outcome_tables import OUTCOME_TABLES, OUTCOME_VIEWS
 from .printing_tables import PRINTING_TABLES
-from .tally_views import TALLY_VIEWS
 from .table_spec import CLAIM, CLAIM_OPTIONAL, OF_SOURCE, OF_TAXON, TableSpec
+from .tally_views import TALLY_VIEWS
 
 #: Rises whenever a table changes, so that a cached file of an older shape is built anew.
 SCHEMA_VERSION = 10
@@ -241,7 +241,7 @@ VIEWS = {
             round(100.0 * count(*) / (SELECT count(*) FROM hazards), 1) AS percent
         FROM hazards GROUP BY strength, basis ORDER BY claims DESC""",
     "plant_levels": """
-        SELECT taxa.id, taxa.scientific_name, family.scientific_name AS family, levels.company, levels.level,
+        SELECT taxa.id, taxa.scientific_name, taxa.rank, family.scientific_name AS family, levels.company, levels.level,
             levels.strength, levels.thin_evidence, levels.rule, levels.reason,
             levels.level <> 'ordinary care' AS read_before_use
         FROM levels JOIN taxa ON taxa.id = levels.taxon_id LEFT JOIN taxa AS family ON family.id = taxa.family_id""",

@@ -152,13 +152,16 @@ def side_by_side(rows: Sequence[dict[str, Any]]) -> tuple[Said, ...]:
     return (*first, further)
 
 
-def lines_of(materials: Sequence[SheetMaterial], *lists: str) -> tuple[tuple[str, tuple[str, ...]], ...]:
-    """Return each line of the named lists once, with the materials that it is said of; what most share comes first."""
+def lines_of(materials: Sequence[SheetMaterial], *lists: str) -> tuple[tuple[tuple[str, ...], tuple[str, ...]], ...]:
+    """Return the lines of the named lists, each once, under the materials it is said of; what most share first."""
     found: dict[str, list[str]] = {}
     for material in materials:
         for line in (line for name in lists for line in getattr(material, name)):
             found.setdefault(line, []).append(material.name)
-    return tuple((line, tuple(names)) for line, names in sorted(found.items(), key=lambda each: -len(each[1])))
+    grouped: dict[tuple[str, ...], list[str]] = {}
+    for line, names in sorted(found.items(), key=lambda each: -len(each[1])):
+        grouped.setdefault(tuple(names), []).append(line)
+    return tuple((names, tuple(lines)) for names, lines in grouped.items())
 
 
 def heat_of(shelf: Shelf, reading: Reading, ids: Sequence[str]) -> tuple[SheetHeat, ...]:

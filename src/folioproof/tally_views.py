@@ -36,9 +36,7 @@ def _citing() -> str:
     sources = {table: f"SELECT source_id AS id FROM {table}" for table in CLAIM_TABLES if table != "names"}  # noqa: S608
     sources |= {table: f"SELECT source_id AS id FROM {table}" for table in _OTHER_TABLES}  # noqa: S608
     sources["names"] = "SELECT source_id AS id FROM name_sources"
-    sources["agents"] = (
-        "SELECT heat_source_id AS id FROM agents UNION ALL SELECT air_source_id FROM agents"
-    )
+    sources["agents"] = "SELECT heat_source_id AS id FROM agents UNION ALL SELECT air_source_id FROM agents"
     columns = ("hazards", "all_clears", "names", "dyes", "colours")
     counted = " UNION ALL ".join(
         f"SELECT id, '{table if table in columns else 'other'}' AS of FROM ({sql})"  # noqa: S608
@@ -51,20 +49,25 @@ def _citing() -> str:
 _SOURCE_KIND = """CASE WHEN scope LIKE '%general list%' THEN 'general list' WHEN scope LIKE '%skin%' THEN 'on the skin'
     WHEN maker IS NOT NULL THEN 'a maker''s account' ELSE 'other publication' END"""
 
-# A print seen is a contact print that a publication or a maker reports, whatever the part, metal and fibre.
+# A print seen is a contact print that a publication or a maker reports, whatever the part, metal and fibre. The casts
+# give the counts a type: without one, a filter of Datasette's (`has_printing=1`) would compare a number with text.
 _COVERAGE = """
-    SELECT taxa.id, taxa.scientific_name, family.scientific_name AS family, adults.level, taught.level AS level_in_class,
-        adults.strength, adults.thin_evidence,
+    SELECT taxa.id, taxa.scientific_name, family.scientific_name AS family, adults.level,
+        taught.level AS level_in_class, adults.strength, adults.thin_evidence,
         (SELECT max(searched_on) FROM searches WHERE taxon_id = taxa.id) AS searched_on,
-        coalesce(own.claims, 0) AS own_claims, coalesce(own.cited, 0) AS own_claims_published,
-        printing.taxon_id IS NOT NULL AND coalesce(said.statements, 0) > 0 AS has_printing,
-        printing.habit IS NOT NULL AND printing.climate IS NOT NULL AND printing.leaf_shape IS NOT NULL
+        CAST(coalesce(own.claims, 0) AS INTEGER) AS own_claims,
+        CAST(coalesce(own.cited, 0) AS INTEGER) AS own_claims_published,
+        CAST(coalesce(said.statements, 0) > 0 AS INTEGER) AS has_printing,
+        CAST(printing.habit IS NOT NULL AND printing.climate IS NOT NULL AND printing.leaf_shape IS NOT NULL
             AND printing.grows_in <> '[]' AND coalesce(said.alum, 0) AND coalesce(said.iron, 0)
-            AND EXISTS (SELECT 1 FROM dyes WHERE taxon_id = taxa.id) AS printing_complete,
-        coalesce(said.statements, 0) AS statements, coalesce(said.cited, 0) AS statements_cited,
-        coalesce(said.seen, 0) AS prints_seen, coalesce(said.on_paper, 0) AS prints_seen_on_paper,
-        coalesce(said.published, 0) AS prints_published, coalesce(said.baths, 0) AS dye_baths_cited,
-        EXISTS (SELECT 1 FROM leaf_stages WHERE taxon_id = taxa.id) AS has_own_stages
+            AND EXISTS (SELECT 1 FROM dyes WHERE taxon_id = taxa.id) AS INTEGER) AS printing_complete,
+        CAST(coalesce(said.statements, 0) AS INTEGER) AS statements,
+        CAST(coalesce(said.cited, 0) AS INTEGER) AS statements_cited,
+        CAST(coalesce(said.seen, 0) AS INTEGER) AS prints_seen,
+        CAST(coalesce(said.on_paper, 0) AS INTEGER) AS prints_seen_on_paper,
+        CAST(coalesce(said.published, 0) AS INTEGER) AS prints_published,
+        CAST(coalesce(said.baths, 0) AS INTEGER) AS dye_baths_cited,
+        CAST(EXISTS (SELECT 1 FROM leaf_stages WHERE taxon_id = taxa.id) AS INTEGER) AS has_own_stages
     FROM taxa
     JOIN levels AS adults ON adults.taxon_id = taxa.id AND adults.company = 'adults'
     JOIN levels AS taught ON taught.taxon_id = taxa.id AND taught.company = 'class'
@@ -89,8 +92,9 @@ TALLY_VIEWS = {
         SELECT claim, in_table, basis, count(*) AS claims, count(DISTINCT taxon_id) AS taxa
         FROM ({_counted()}) GROUP BY claim, in_table, basis ORDER BY claim, basis""",  # noqa: S608
     "claims_by_source": f"""
-        SELECT sources.id, {_SOURCE_KIND} AS kind, coalesce(counted.claims, 0) AS claims, counted.hazards,
-            counted.all_clears, counted.names, counted.dyes, counted.colours, counted.other, sources.citation
+        SELECT sources.id, {_SOURCE_KIND} AS kind, CAST(coalesce(counted.claims, 0) AS INTEGER) AS claims,
+            counted.hazards, counted.all_clears, counted.names, counted.dyes, counted.colours, counted.other,
+            sources.citation
         FROM sources LEFT JOIN ({_citing()}) AS counted ON counted.id = sources.id
         ORDER BY claims DESC, sources.id""",  # noqa: S608
     "coverage": _COVERAGE,

@@ -158,7 +158,7 @@ def _gathered_lines(row: Gathered) -> Iterator[str]:
     for neighbour in row.identify_first:
         text = f"Identify first: taken for {neighbour.name}. {neighbour.look_alike.tell_apart} If in doubt, leave it."
         yield _wrapped(text, "      ", "      ")
-    wanted = f"; {row.wanted[1]:.0f} from {row.wanted[0]}" if row.wanted else ""
+    wanted = f"; {row.wanted[1]:.0f} from {visible(row.wanted[0])[:60]}" if row.wanted else ""
     yield f"      {row.treatment} on {row.fibre}: {swatch_text(row.swatch)}{wanted}"
     season = "season not known here" if row.season.sure == "not known" else row.season.stage.value
     until = (

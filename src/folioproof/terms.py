@@ -38,3 +38,10 @@ def company_of(company: Company | str | Iterable[Company | str]) -> frozenset[Co
     """Return who is in the room; grown-ups always are."""
     given = [company] if isinstance(company, str) else list(company)
     return frozenset({Company.ADULTS, *(term(Company, each) for each in given)})
+
+
+def limit_of(limit: int) -> int:
+    """Return how many rows a list may have; none or fewer is refused."""
+    if limit < 1:
+        raise RefusedInputError(f"limit: {limit} is too few; write 1 or more")
+    return limit

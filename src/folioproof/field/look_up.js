@@ -41,7 +41,7 @@ function soundOfWord(word, foldEnding) {
   const known = soundsOfWords[Number(foldEnding)];
   if (!known.has(word)) {
     let said = word;
-    const start = [word.slice(0, 2), word.slice(0, 1)].find((each) => Object.hasOwn(STARTS, each));
+    const start = [word.slice(0, 2), word.slice(0, 1)].find((each) => STARTS[each]);
     if (start) said = STARTS[start] + word.slice(start.length);
     if (foldEnding && [...said].length > 4) said = said.replace(/(?:arum|[aeiouy][sm]|[aeiouy])$/, "a");
     const [head = "", ...rest] = said;

@@ -21,10 +21,10 @@ from .render import CONTINENTS
 _ORDERS = ("name", "family")
 _MOST_TYPED = 6000
 #: What two sides hold in print, four columns of 8 pt on the shorter of A4 and Letter; each line counted in full.
-_LINES_ON_TWO_SIDES = 236
+_LINES_ON_TWO_SIDES = 258
 _CHARACTERS_A_LINE = 56
 _LINES_A_HEADING = 3
-_LATER_PAGES = 120
+_LATER_PAGES = 100
 
 
 def _text(asked: Asked, name: str, most: int = MAX_QUERY) -> str:
@@ -108,8 +108,8 @@ def _leave_out_query(choices: dict[str, Any]) -> str:
 
 def _fitting(reference: Any, group: frozenset[Company], plants: Sequence[Standing], by_family: bool) -> int:
     """Return how many plants, from the first, two sides of paper hold."""
-    lines, headings, most = 0, set[str](), 4 * _LINES_ON_TWO_SIDES // 4
-    for number, each in enumerate(described(reference, group, plants[:most])):
+    lines, headings = 0, set[str]()
+    for number, each in enumerate(described(reference, group, plants[:_LINES_ON_TWO_SIDES])):
         standing = each.standing
         heads = {standing.ground.value, f"{standing.ground} {standing.family}" if by_family else ""} - {""}
         lines += _LINES_A_HEADING * len(heads - headings)
@@ -117,7 +117,7 @@ def _fitting(reference: Any, group: frozenset[Company], plants: Sequence[Standin
         lines += ceil(len(_printed(each)) / _CHARACTERS_A_LINE)
         if lines > _LINES_ON_TWO_SIDES:
             return number
-    return min(len(plants), most)
+    return min(len(plants), _LINES_ON_TWO_SIDES)
 
 
 def _printed(each: LeftOut) -> str:

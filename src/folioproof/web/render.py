@@ -18,6 +18,7 @@ from ..assessment import STANDING_CAUTIONS, Held, Reason
 from ..claims import HazardClaim, TaxonName
 from ..nomenclature import LANGUAGES
 from ..vocabulary import Company, Grade, Level, NameKind, Part, State, Status
+from . import linked
 from .desk import desk_of
 from .headers import PAGE_HEADERS
 
@@ -135,6 +136,11 @@ def prepare_environment(env: Any, datasette: Datasette) -> None:
     )
     env.globals.update(
         grade_words=GRADE_WORDS, soft_edge=soft_edge, month_names=MONTH_NAMES, continents=CONTINENTS, grades=list(Grade)
+    )
+    env.globals.update(
+        linked=linked.block,
+        taxon_linked=lambda plant: linked.taxon(plant, at),
+        dataset_linked=lambda: linked.dataset(desk.data_version, f"{rows_at('')}.db", at),
     )
     env.filters["sentence"] = sentence
     env.globals["figure"] = figure

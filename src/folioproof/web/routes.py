@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from math import ceil
 from typing import TYPE_CHECKING, Any
 
@@ -19,8 +19,12 @@ from ..text import visible
 from ..vocabulary import Company, Level, Part, Rank, Route, Severity, State, Status, Step
 from . import render
 from .asked import Answer, Asked, ProblemError
+from .class_pages import PAGES as CLASS_PAGES
 from .desk import Desk, desk_of
 from .handling import handler, with_json
+from .number_pages import PAGES as NUMBER_PAGES
+from .pack_pages import DOWNLOADS
+from .pack_pages import PAGES as PACK_PAGES
 from .print_pages import PAGES, in_season, plant_printing, printing_json, sources_of
 
 if TYPE_CHECKING:
@@ -247,7 +251,7 @@ def problem_of(request: Request, exception: Exception) -> tuple[int, str] | None
     return None
 
 
-ROUTES = (
+ROUTES: tuple[tuple[str, Callable[..., Any]], ...] = (
     (r"/$", handler(home)),
     (with_json("look-up"), handler(look_up)),
     (r"/suggest\.json$", handler(suggest)),
@@ -261,5 +265,6 @@ ROUTES = (
     (with_json("names-that-mislead"), handler(misleading)),
     (with_json("how"), handler(how)),
     (r"/robots\.txt$", robots),
-    *((pattern, handler(view)) for pattern, view in PAGES),
+    *((pattern, handler(view)) for pattern, view in (*PAGES, *CLASS_PAGES, *NUMBER_PAGES, *PACK_PAGES)),
+    *DOWNLOADS,
 )
