@@ -209,7 +209,7 @@ def test_a_dye_bath_never_counts_as_a_print(basis: Basis) -> None:
     found = estimate(told(basis, process=Process.DYE_BATH, strength=Grade.FULL))
     assert {layer.kind for layer in found.layers} <= {LayerKind.DYE_BATH}
     assert found.posterior == pytest.approx(BASE_RATE)
-    assert "print " not in found.rests_on.replace("no published print found", "").replace("printed", "")
+    assert "print " not in found.rests_on.replace("no published print tells its colour", "").replace("printed", "")
     cited = basis in (Basis.PUBLISHED, Basis.ACCOUNT)
     assert bool(found.layers) is cited and ("dye bath" in found.rests_on) is cited
 

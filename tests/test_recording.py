@@ -5,13 +5,14 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Callable
+from contextlib import nullcontext
 from pathlib import Path
 from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
 
-from folioproof import asking, recording
+from folioproof import Reference, asking, cli_record, recording
 from folioproof.cli import main
 from folioproof.finding import FolioproofError, RefusedInputError
 from folioproof.outcome_record import OutcomeRecord
@@ -58,11 +59,13 @@ def folder(tmp_path: Path) -> Path:
 
 
 @pytest.fixture
-def run(database: Path, folder: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
+def run(reference: Reference, folder: Path, monkeypatch: pytest.MonkeyPatch) -> Run:
+    """The command with the reference that is open already: putting its names in order takes a second."""
     monkeypatch.setenv("TZ", "Pacific/Auckland")
+    monkeypatch.setattr(cli_record, "open_reference", lambda _: nullcontext(reference))
 
     def invoke(*arguments: str | Path, answers: list[str] | None = None) -> Result:
-        given = ["record", "--database", str(database), "--to", str(folder), *map(str, arguments)]
+        given = ["record", "--to", str(folder), *map(str, arguments)]
         return CliRunner().invoke(main, given, input="".join(f"{line}\n" for line in answers or ()))
 
     return invoke
@@ -340,6 +343,13 @@ def test_a_huge_photo_is_refused_by_its_size(run: Run, folder: Path, tmp_path: P
     assert files(folder) == [home / "print.png"]
 
 
+def test_it_opens_the_database_that_is_named(database: Path, folder: Path, tmp_path: Path) -> None:
+    path = sheet(tmp_path / "prints.csv", [ROW])
+    given = ["record", "--database", str(database), "--to", str(folder), "--from", str(path)]
+    assert CliRunner().invoke(main, given).exit_code == 0
+    assert len(files(folder)) == 1
+
+
 def test_every_key_is_a_column_and_explained(run: Run) -> None:
     heads = [column.head for column in columns()]
     assert {head.split(".")[0] for head in heads} == set(OutcomeRecord.model_fields) - {"id", "review"}
@@ -360,7 +370,9 @@ def test_the_example_of_every_column_is_a_good_row(run: Run, folder: Path, tmp_p
 # Values and files
 
 
-@pytest.mark.parametrize(("text", "value"), [("12.5", 12.5), ("12,5", 12.5), ("−3", -3), (" “7” ", 7), ("0,125", 0.125)])
+@pytest.mark.parametrize(
+    ("text", "value"), [("12.5", 12.5), ("12,5", 12.5), ("−3", -3), (" “7” ", 7), ("0,125", 0.125)]
+)
 def test_numbers(text: str, value: float) -> None:
     assert read_number(text) == value
 

@@ -27,6 +27,9 @@ MOST_PLANTS = 40
 _MOST_CANDIDATES = 6
 _USABLE = (Level.ORDINARY, Level.EXTRA)
 
+#: What to do at each step, in the order of the steps.
+_Steps = tuple[tuple[Step, tuple[str, ...]], ...]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetPlant:
@@ -41,7 +44,7 @@ class SheetPlant:
     thin_evidence: bool
     disagree: bool
     identify_first: tuple[Neighbour, ...]
-    steps: tuple[tuple[Step, tuple[str, ...]], ...]
+    steps: _Steps
     other_parts: tuple[str, ...]
     handling: tuple[HandlingNote, ...]
     local_notes: tuple[LocalNote, ...]
@@ -98,7 +101,7 @@ class Sheet:
     plants: tuple[SheetPlant, ...]
     left_out: tuple[NotBrought, ...]
     unnamed: tuple[NotBrought, ...]
-    always: tuple[tuple[Step, tuple[str, ...]], ...]
+    always: _Steps
     materials: tuple[SheetMaterial, ...]
     heat: tuple[SheetHeat, ...]
     questions: tuple[Question, ...]
@@ -133,18 +136,11 @@ def class_sheet(
     A name that is not one plant's very name is never put among the plants. Raises RefusedInputError for too many
     names, and for a material, company, country, place or date that is not known.
     """
-    asked = list(dict.fromkeys(text for name in names if (text := visible(name))))
-    if len(asked) > MOST_PLANTS:
-        raise RefusedInputError(f"names: at most {MOST_PLANTS} plants on one sheet, not {len(asked)}")
     group = company_of(company)
     place = read_place(near) if near else None
     day = date.today() if not on else read_date(on) if isinstance(on, str) else on
     always = _always(reading, group)
-    usual = {line for _, lines in always for line in lines}
-    checks = [reference.check(name, company=group) for name in asked]
-    kept = [check for check in checks if check.status is Status.EXACT and check.level in _USABLE]
-    away = [_not_brought(reference, check, group) for check in checks if check not in kept]
-    chosen = read_materials(reading, materials)
+    plants, away = _sorted_out(reference, names, group, always, place, day)
     lands = country or (place.country if place else None)
     code = _country(lands) if lands else None
     return Sheet(
@@ -152,11 +148,11 @@ def class_sheet(
         place=place,
         company=tuple(each for each in Company if each in group),
         country=code[1] if code else None,
-        plants=_merged(_plant(reference, check, usual, place, day) for check in kept),
+        plants=plants,
         left_out=tuple(each for each in away if each.is_named),
         unnamed=tuple(each for each in away if not each.is_named),
         always=always,
-        materials=chosen,
+        materials=read_materials(reading, materials),
         heat=heat_of(reference.prints.shelf, reading, materials),
         questions=_questions(reference),
         help_lines=_help_lines(reference, code[0]) if code else (),
@@ -164,7 +160,26 @@ def class_sheet(
     )
 
 
-def _always(reading: Reading, group: frozenset[Company]) -> tuple[tuple[Step, tuple[str, ...]], ...]:
+def _sorted_out(
+    reference: Reference,
+    names: Sequence[str],
+    group: frozenset[Company],
+    always: _Steps,
+    place: Place | None,
+    day: date,
+) -> tuple[tuple[SheetPlant, ...], list[NotBrought]]:
+    """Return the plants that may be on the table, and the names that stay away."""
+    asked = list(dict.fromkeys(text for name in names if (text := visible(name))))
+    if len(asked) > MOST_PLANTS:
+        raise RefusedInputError(f"names: at most {MOST_PLANTS} plants on one sheet, not {len(asked)}")
+    usual = {line for _, lines in always for line in lines}
+    checks = [reference.check(name, company=group) for name in asked]
+    kept = [check for check in checks if check.status is Status.EXACT and check.level in _USABLE]
+    plants = _merged(_plant(reference, check, usual, place, day) for check in kept)
+    return plants, [_not_brought(reference, check, group) for check in checks if check not in kept]
+
+
+def _always(reading: Reading, group: frozenset[Company]) -> _Steps:
     """Return what is done with every plant in this company, step by step."""
     rows = [
         row for row in reading.precautions()

@@ -3,7 +3,8 @@
 The calendar's share of the best stage counts as a few prints (`STRIP_IS_WORTH`), the prints of a month as what they
 are worth with repeats of one person weighed less; their weighted mean is the new share. Only the shape of the year is
 learned: prints are first divided by the strength that all of them together imply for the best stage, so that a plant
-that prints weakly all year round keeps its strip, and so does one that was only printed in a single month.
+that prints weakly all year round keeps its strip, and so does one that was only printed in a single month (unless it
+came out stronger than the strip allows for).
 
 Months are never pooled beyond a country: July is summer on one half of the earth and winter on the other.
 """

@@ -79,13 +79,13 @@ def read_sheet(path: Path) -> list[SheetRow]:
     reader = csv.reader(io.StringIO(lines, newline=""), delimiter=delimiter, strict=True)
     rows: list[SheetRow] = []
     heads: list[str] = []
-    number = 0
+    number = width = 0
     try:
         for number, cells in enumerate(reader, start=1):
             if not heads:
-                heads = _heads(cells, where)
+                heads, width = _heads(cells, where), len(cells)
             elif any(cell.strip() for cell in cells):
-                rows.append(SheetRow(number, _cells(heads, cells, f"{where}, row {number}")))
+                rows.append(SheetRow(number, _cells(heads, width, cells, f"{where}, row {number}")))
     except csv.Error:
         raise RefusedInputError(
             f"{where}, row {number + 1}: a quotation mark stands in the wrong place, or the file is cut off there"
@@ -135,12 +135,12 @@ def _heads(cells: list[str], where: str) -> list[str]:
     return heads
 
 
-def _cells(heads: list[str], cells: list[str], where: str) -> dict[str, str]:
+def _cells(heads: list[str], width: int, cells: list[str], where: str) -> dict[str, str]:
     if len(cells) < len(heads):
         raise RefusedInputError(
             f"{where}: {len(cells)} cells stand under {len(heads)} heads; the file seems cut off there"
         )
-    if any(cell.strip() for cell in cells[len(heads) :]):
+    if len(cells) > width or any(cell.strip() for cell in cells[len(heads) :]):
         curly = any(mark in "".join(cells) for mark in "“”„")
         hint = "curly quotation marks do not hold a cell together" if curly else "put quotation marks round a cell"
         raise RefusedInputError(f"{where}: {len(cells)} cells stand under {len(heads)} heads; {hint}")

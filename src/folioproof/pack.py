@@ -14,6 +14,7 @@ import re
 from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 from importlib.resources import files
 from itertools import groupby
 from pathlib import Path
@@ -90,15 +91,18 @@ class Packer:
         rows = self._shelf.rows("SELECT * FROM taxa ORDER BY id")
         self._taxa = [dict(row) for row in rows]
         self._number = {row["id"]: i for i, row in enumerate(self._taxa)}
+
+    @cached_property
+    def _common(self) -> tuple[str, dict[str, Any]]:
+        """What no place or day changes, as JSON, and in numbers: it takes seconds, so input is read first."""
         data = self._plants_data()
-        coloured = set().union(*data["colours"])
-        self._plants = _json(data)
-        self._held = {
+        held = {
             "version": self._shelf.build["content_sha256"][:12],
             "taxa": len(self._taxa),
             "names": self._shelf.build["names"],
-            "coloured": len(coloured),
+            "coloured": len(set().union(*data["colours"])),
         }
+        return _json(data), held
 
     def pack(
         self,
@@ -113,7 +117,8 @@ class Packer:
         group = tuple(each for each in Company if each in company_of(company))
         made = made or date.today()
         here = _json(self._here_data(place, day, group, made))
-        html = _page(self._plants, here, f"{place.name}, {day}", made, self._held)
+        plants, held = self._common
+        html = _page(plants, here, f"{place.name}, {day}", made, held)
         if (size := len(html.encode())) > LARGEST:
             raise RefusedInputError(f"the field pack would have {size} bytes; at most {LARGEST} are allowed")
         return FieldPack(html, place, day, made, group)

@@ -141,7 +141,7 @@ def test_a_plant_known_from_dye_baths_alone_is_never_said_to_print(
             found = estimates[plant, treatment, Fibre.WOOL]
             assert {layer.kind for layer in found.layers} <= {LayerKind.DYE_BATH, LayerKind.DYE_CLASS}
             assert "account" not in found.rests_on and "published print" not in found.rests_on.replace(
-                "no published print found", ""
+                "no published print tells its colour", ""
             )
             without = expect(bare, reference.prints.store.priors(), treatment, Fibre.WOOL)
             assert found.posterior == without.posterior
@@ -153,7 +153,7 @@ def test_the_words_for_a_dye_bath_say_dye_bath(reference: Reference) -> None:
     for answer in reference.prints.expect("Maclura tinctoria", part=Part.WOOD, fibre=Fibre.WOOL):
         told = expectation_json(answer)
         assert {layer["kind"] for layer in told["layers"]} == {"published dye bath"}
-        assert told["rests_on"] == "Rests on a published dye bath; no published print found."
+        assert told["rests_on"] == "Rests on a published dye bath; no published print tells its colour."
 
 
 def test_what_names_no_metal_gives_no_colour_under_alum_or_iron(

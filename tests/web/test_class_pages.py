@@ -218,8 +218,8 @@ async def test_hostile_parameters_of_the_list_get_a_page_with_400(pages: Any, qu
 @pytest.mark.parametrize(
     "query",
     [
-        "name=oak&material=nope", "name=oak&material=%3Cscript%3E", "name=oak&country=XX",
-        "name=oak&country=%F0%9F%8D%81", "name=oak&on=tomorrow", "name=oak&on=2027-02-30", "name=oak&near=%3Cimg%3E", "name=oak&company=ghosts",
+        "name=oak&material=nope", "name=oak&material=%3Cscript%3E", "name=oak&country=XX", "name=oak&on=2027-02-30",
+        "name=oak&country=%F0%9F%8D%81", "name=oak&on=tomorrow", "name=oak&near=%3Cimg%3E", "name=oak&company=ghosts",
         "names=a&names=b", f"names={'x' * 7000}", "&".join(f"name=n{i}" for i in range(41)),
         "names=" + "%0A".join(f"n{i}" for i in range(41)), "&".join(f"material=m{i}" for i in range(31)),
     ],

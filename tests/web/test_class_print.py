@@ -5,6 +5,7 @@ from __future__ import annotations
 import socket
 import threading
 import time
+import unicodedata
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -72,7 +73,9 @@ def printed(browser: Any, url: str, paper: str, folder: Path) -> tuple[int, str]
     page.pdf(path=str(folder / "printed.pdf"), format=paper)
     page.close()
     read = PdfReader(folder / "printed.pdf")
-    return len(read.pages), " ".join(" ".join(side.extract_text().split()) for side in read.pages)
+    # A PDF may hold two letters as one sign.
+    text = unicodedata.normalize("NFKC", " ".join(side.extract_text() for side in read.pages))
+    return len(read.pages), " ".join(text.split())
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])

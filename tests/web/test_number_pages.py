@@ -67,7 +67,7 @@ def numbers_of(tally: Tally) -> list[Number]:
 async def test_each_number_is_that_of_the_rows_it_leads_to(pages: Any, tally: Tally) -> None:
     text = unescape(await text_of(pages, "/numbers"))
     for each in numbers_of(tally):
-        address = f"/reference/{each.table}" + (f"?{urlencode(each.where).replace('+', '%20')}" if each.where else "")
+        address = f"/reference/{each.table}" + (f"?{urlencode(each.where)}" if each.where else "")
         assert f'href="{address}"' in text, each.label
         assert await shown(pages, address) == each.count, each.label
         assert each.of is None or each.count <= each.of, each.label
@@ -97,7 +97,7 @@ def test_what_is_covered_and_what_is_missing_add_up(tally: Tally, rows: sqlite3.
 def test_every_claim_is_counted_once_by_basis(tally: Tally, rows: sqlite3.Connection) -> None:
     for row in tally.claims:
         only = "AND kind <> 'accepted'" if row["in_table"] == "names" else ""
-        sql = f"SELECT count(*) FROM {row['in_table']} WHERE basis = ? {only}"  # noqa: S608 - tables of ours
+        sql = f"SELECT count(*) FROM {row['in_table']} WHERE basis = ? {only}"
         assert rows.execute(sql, (row["basis"],)).fetchone()[0] == row["claims"], row
 
 
@@ -109,13 +109,13 @@ def test_every_citation_is_counted_once_by_source(rows: sqlite3.Connection) -> N
         for column in rows.execute(f'PRAGMA table_info("{table}")').fetchall()
         if column[1].endswith("source_id")
     }
-    cited = sum(rows.execute(f'SELECT count("{column}") FROM "{table}"').fetchone()[0] for table, column in columns)  # noqa: S608
+    cited = sum(rows.execute(f'SELECT count("{column}") FROM "{table}"').fetchone()[0] for table, column in columns)
     (counted,) = rows.execute("SELECT sum(claims) FROM claims_by_source").fetchone()
     assert counted == cited
     parts = "hazards + all_clears + names + dyes + colours + other"
     assert rows.execute(f"SELECT count(*) FROM claims_by_source WHERE claims > 0 AND claims <> {parts}").fetchone() == (
         0,
-    )  # noqa: S608
+    )
     assert (
         rows.execute("SELECT count(*) FROM claims_by_source").fetchone()
         == rows.execute("SELECT count(*) FROM sources").fetchone()
@@ -196,7 +196,8 @@ async def test_a_plant_says_what_it_is_and_not_what_it_is_wrongly_called(pages: 
     for taxon_id, wrong in rows.execute(sql).fetchall():
         said = said_of(await text_of(pages, f"/plant/{taxon_id}"))
         right = rows.execute(
-            "SELECT count(*) FROM names WHERE taxon_id = ? AND name = ? AND kind IN ('synonym', 'vernacular') AND NOT shared",
+            "SELECT count(*) FROM names WHERE taxon_id = ? AND name = ?"
+            " AND kind IN ('synonym', 'vernacular') AND NOT shared",
             (taxon_id, wrong),
         ).fetchone()[0]
         assert right or wrong not in said.get("alternateName", [])
@@ -204,7 +205,7 @@ async def test_a_plant_says_what_it_is_and_not_what_it_is_wrongly_called(pages: 
     assert said["@context"] == "https://schema.org" and said["@type"] == "Taxon"
     assert (said["name"], said["taxonRank"], said["url"]) == ("Acer rubrum", "species", "/plant/acer-rubrum")
     assert said["parentTaxon"] == {"@type": "Taxon", "name": "Acer", "taxonRank": "genus", "url": "/plant/acer"}
-    assert "red maple" in said["alternateName"]
+    assert "red maple" in [name.lower() for name in said["alternateName"]]
     assert not re.search(r"ordinary care|extra care|leave out", json.dumps(said))
 
 
