@@ -1,4 +1,4 @@
-"""Two built files side by side: what differs is told, what does not is not; an older shape is read as far as it goes."""
+"""Two built files side by side: what differs is told, what does not is not; an older shape is read in part."""
 
 from __future__ import annotations
 

@@ -15,13 +15,14 @@ import pytest
 from click.testing import CliRunner
 
 from folioproof.bulk_outcomes import BulkFindingsError, load_outcomes
-from folioproof.bulk_rows import REQUIRED, STEP
+from folioproof.bulk_rows import REQUIRED, RowReader
 from folioproof.cli import main
-from folioproof.colorimetry import ColourName, ColourNames, Lab
+from folioproof.colorimetry import ColourName, ColourNames, Lab, difference
 from folioproof.database_evidence import evidence_of, months_of, read_contributed
 from folioproof.database_printing import read_knowledge
 from folioproof.evidence_sql import BLOCKS, COUNTS, fill_evidence
 from folioproof.finding import RefusedInputError
+from folioproof.outcome_rows import read_known
 from folioproof.outcome_tables import OUTCOME_TABLES
 from folioproof.vocabulary import Fibre, Part, Treatment
 
@@ -118,8 +119,23 @@ def test_what_follows_from_other_columns_is_worked_out(connection: sqlite3.Conne
     found = connection.execute("SELECT * FROM outcomes").fetchone()
     assert (found["strength"], found["year"], found["month"], found["country"]) == ("clear", 2026, 4, "NZ")
     assert (found["review_flag"], found["invented"], found["side"], found["lab_b"]) == (1, 0, "unknown", 27.1)
-    near = names_of(connection).nearest(Lab(round(51.6 / STEP) * STEP, round(2.4 / STEP) * STEP, 28.0))
+    near = names_of(connection).nearest(Lab(52.0, 2.0, 27.0))
     assert (found["block"], found["colour_name"]) == (near.number, near.name)
+
+
+def test_a_block_is_found_fast_and_hardly_ever_beside_the_nearest(connection: sqlite3.Connection) -> None:
+    names, rng, beside = names_of(connection), random.Random(2), 0
+    read = RowReader(HEADER, read_known(connection), names)
+    for number in range(300):
+        lab = (rng.randint(10, 95), rng.randint(-30, 45), rng.randint(-25, 70))
+        row = ROW | {"id": f"made-{number}", "latitude": "", "longitude": ""}
+        row |= dict(zip(("lab_l", "lab_a", "lab_b"), map(str, lab), strict=True))
+        found, exact = read([row[column] for column in HEADER]), names.nearest(Lab(*lab))
+        if found["block"] != exact.number:
+            beside += 1
+            apart = difference(Lab(*lab), next(n.lab for n in names.names if n.number == found["block"]))
+            assert apart - difference(Lab(*lab), exact.lab) < 1
+    assert beside <= 6
 
 
 def test_what_is_read_back(connection: sqlite3.Connection, tmp_path: Path) -> None:
@@ -217,7 +233,7 @@ def test_all_that_is_wrong_is_said_at_once_but_not_without_end(connection: sqlit
         ("none.csv", None, "there is no such file"),
         ("made.xlsx", b"", "ends in .csv or .parquet"),
         ("made.csv", b"\xff\xfe\x00", "not UTF-8"),
-        ("made.csv", b'id,taxon_id\n"a,b', "this is not CSV"),
+        ("made.csv", (",".join(HEADER) + '\n"a,b').encode(), "this is not CSV"),
         ("made.parquet", b"PAR0", "this Parquet file cannot be read"),
     ],
 )
@@ -261,7 +277,8 @@ def test_build_loads_a_file_or_builds_nothing(tmp_path: Path) -> None:
     done = run.invoke(main, ["build", "-o", str(target), "--outcomes", str(path)])
     assert done.exit_code == 0, done.output
     opened = sqlite3.connect(target)
-    sql = "SELECT rests_on, layers FROM estimates WHERE taxon_id = 'acer-palmatum' AND treatment = 'alum' AND fibre = 'paper'"
+    key = "taxon_id = 'acer-palmatum' AND treatment = 'alum' AND fibre = 'paper'"
+    sql = f"SELECT rests_on FROM estimates WHERE part = 'leaf' AND {key}"
     assert "contributed prints" in opened.execute(sql).fetchone()[0]
     opened.close()
     before = target.read_bytes()

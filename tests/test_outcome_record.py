@@ -16,6 +16,7 @@ from folioproof.filling import fill_result
 from folioproof.outcome_record import OutcomeRecord, latest_day
 from folioproof.outcome_rules import MAX_PHOTO_BYTES, Known, metals_in, photo_problem, problems, sameness
 from folioproof.outcome_text import outcome_text, scalar, template_text
+from folioproof.photo_file import tells_place
 from folioproof.places import far_from_country, region_of_zone, region_problem
 from folioproof.vocabulary import MaterialKind, Rank
 from folioproof.yaml_reader import Document, read
@@ -231,8 +232,8 @@ def test_a_photo_is_asked_for_its_size_and_not_read(tmp_path: Path, monkeypatch:
     (tmp_path / "page.svg").write_bytes(b"x")
     (tmp_path / "inside").mkdir()
     (tmp_path / "inside" / "link.png").symlink_to(tmp_path / "good.jpg")
-    monkeypatch.setattr(Path, "read_bytes", lambda _: pytest.fail("the photo was read"))
     assert photo_problem(tmp_path, "good.jpg") is None
+    monkeypatch.setattr(Path, "read_bytes", lambda _: pytest.fail("the photo was read"))
     for folder, photo, said in (
         (tmp_path, "huge.png", f"has 2000 MB; the limit is {MAX_PHOTO_BYTES // 10**6} MB"),
         (tmp_path, "../good.jpg", "is outside the folder"),
@@ -245,6 +246,33 @@ def test_a_photo_is_asked_for_its_size_and_not_read(tmp_path: Path, monkeypatch:
     ):
         found = photo_problem(folder, photo)
         assert found is not None and said in " ".join(found), photo
+
+
+def test_a_photo_that_tells_its_place_is_refused(tmp_path: Path) -> None:
+    image = pytest.importorskip("PIL.Image")
+    for ending in ("jpg", "png", "webp", "tif"):
+        for place in (False, True):
+            picture, exif = image.new("RGB", (8, 8)), image.Exif()
+            exif[0x010F] = "a maker"
+            if place:
+                exif.get_ifd(0x8825).update({1: "S", 2: (36.0, 50.0, 54.6), 3: "E", 4: (174.0, 45.0, 47.9)})
+            if ending == "tif":  # Exif is a TIFF; the library leaves the place out when it writes one itself
+                (tmp_path / "a.tif").write_bytes(exif.tobytes().removeprefix(b"Exif\0\0"))
+            else:
+                picture.save(tmp_path / f"a.{ending}", exif=exif)
+            found = photo_problem(tmp_path, f"a.{ending}")
+            assert (found is not None) == place, ending
+    (tmp_path / "b.jpg").write_bytes(b"<x:xmpmeta exif:GPSLatitude='36,50.9S'/>")
+    assert photo_problem(tmp_path, "b.jpg") == (
+        "b.jpg tells the very place where it was taken", "Save it without its location data",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "content", [b"", b"Exif\0\0", b"Exif\0\0II*\0", b"II*\0\xff\xff\xff\xff", b"MM\0*" + b"\0" * 3]
+)
+def test_a_spoilt_photo_tells_no_place_and_breaks_nothing(content: bytes) -> None:
+    assert not tells_place(content)
 
 
 def test_two_prints_may_differ_in_their_side_or_note_and_not_in_their_number(example: dict[str, Any]) -> None:

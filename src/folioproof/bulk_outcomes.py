@@ -10,6 +10,8 @@ import csv
 import io
 import sqlite3
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -50,14 +52,37 @@ def load_outcomes(
     """
     header, lines, size = _opened(path)
     _check_header(path, header)
+    insert = f"INSERT INTO outcomes ({', '.join(_COLUMNS)}) VALUES ({', '.join('?' for _ in _COLUMNS)})"  # noqa: S608
+    rows = _read(connection, path, header, lines, names)
+    count = 0
+    with _without_indexes(connection):
+        while batch := list(islice(rows, _BATCH)):
+            connection.executemany(insert, ([row.get(column) for column in _COLUMNS] for row, _ in batch))
+            count += len(batch)
+            progress("loading outcomes", batch[-1][1], size)
+    return count
+
+
+@contextmanager
+def _without_indexes(connection: sqlite3.Connection) -> Iterator[None]:
+    """Take the indexes of the table away and make them again: one sorted pass each, not a million small steps."""
+    sql = "SELECT name, sql FROM sqlite_master WHERE type = 'index' AND tbl_name = 'outcomes' AND sql IS NOT NULL"
+    indexes = connection.execute(sql).fetchall()
+    for name, _ in indexes:
+        connection.execute(f'DROP INDEX "{name}"')
+    yield
+    for _, made in indexes:
+        connection.execute(made)
+
+
+def _read(
+    connection: sqlite3.Connection, path: Path, header: list[str], lines: Iterator[_Line], names: ColourNames
+) -> Iterator[tuple[dict[str, Any], int]]:
+    """Yield the rows, and how much of the file was read up to each; after a wrong one only look for more of them."""
     kept = [i for i, column in enumerate(header) if column not in DERIVED]
     read = RowReader([header[i] for i in kept], read_known(connection), names)
     seen = {row[0] for row in connection.execute("SELECT id FROM outcomes")}
     findings: list[Finding] = []
-    marks = ", ".join("?" for _ in _COLUMNS)
-    insert = f"INSERT INTO outcomes ({', '.join(_COLUMNS)}) VALUES ({marks})"  # noqa: S608 - our own columns
-    batch: list[list[Any]] = []
-    count = 0
     for number, cells, done in lines:
         try:
             row = read([cells[i] for i in kept] if len(cells) == len(header) else cells)
@@ -67,16 +92,10 @@ def load_outcomes(
             if len(findings) >= _MOST_FINDINGS:
                 raise BulkFindingsError(path, tuple(findings[:_MOST_FINDINGS]), stopped=True) from None
             continue
-        batch.append([row.get(column) for column in _COLUMNS])
-        if len(batch) == _BATCH:
-            connection.executemany(insert, batch)
-            count += len(batch)
-            batch.clear()
-            progress("loading outcomes", done, size)
+        if not findings:
+            yield row, done
     if findings:
         raise BulkFindingsError(path, tuple(findings), stopped=False)
-    connection.executemany(insert, batch)
-    return count + len(batch)
 
 
 def _check_id(each: str, seen: set[str]) -> None:

@@ -11,9 +11,10 @@ import re
 from collections.abc import Callable, Iterable, Sequence
 from enum import StrEnum
 from functools import cache
+from itertools import product
 from typing import Any, NamedTuple
 
-from .colorimetry import ColourName, ColourNames, Lab
+from .colorimetry import ColourName, ColourNames, Lab, difference
 from .finding import RefusedInputError
 from .outcome_record import MADE_FIBRES, MADE_TREATMENTS, PARTS, STATES, UNKNOWN
 from .outcome_rules import EARLIEST, HOTTEST_C, Known
@@ -30,15 +31,15 @@ DEFAULTS: dict[str, Any] = {
 }  # fmt: skip
 #: Columns of the table that follow from others: they may stand in the file and are worked out anew.
 DERIVED = ("year", "month", "country", "strength", "colour_name", "block", "review_flag")
-#: Blocks are looked up for colours in steps of this many units of L, a and b: a million prints have a hundred thousand
-#: colours in whole units, each of which takes a millisecond. A block is some ten units wide, and sums keep the colours
-#: themselves, so that a print on the border of two blocks may count in either.
-STEP = 2.0
+#: Edge of the cubes in which blocks are looked up. A print on the border of two blocks may count in either (1 in 200
+#: does in the other one): the sums keep the colours themselves.
+CUBE = 5
 _LABS = ("lab_l", "lab_a", "lab_b")
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 _HANDLE = re.compile(r"[a-z0-9](-?[a-z0-9]){1,29}")
 
 Reader = Callable[[str], Any]
+_Point = tuple[int, int, int]
 
 
 class Wrong(NamedTuple):
@@ -65,8 +66,7 @@ class RowReader:
         self._columns = tuple(header)
         readers = _readers(known)
         self._readers = [readers.get(column, str) for column in header]
-        self._names = names
-        self._blocks: dict[tuple[int, int, int], ColourName] = {}
+        self._blocks = _Blocks(names)
 
     def __call__(self, cells: Sequence[str]) -> dict[str, Any]:
         """Return the row as the table holds it; raises WrongRowError with everything that is wrong."""
@@ -99,7 +99,7 @@ class RowReader:
                 yield from (wrong._replace(column=column) for wrong in error.wrongs)
 
     def _derived(self, row: dict[str, Any]) -> dict[str, Any]:
-        block = self._block(row["lab_l"], row["lab_a"], row["lab_b"]) if row.get("lab_l") is not None else None
+        block = self._blocks.of(row["lab_l"], row["lab_a"], row["lab_b"]) if row.get("lab_l") is not None else None
         return {
             "year": int(row["date"][:4]),
             "month": int(row["date"][5:7]),
@@ -110,14 +110,35 @@ class RowReader:
             "review_flag": int(row["reaction"] != Reaction.NONE.value),
         }
 
-    def _block(self, lightness: float, a: float, b: float) -> ColourName:
-        """Return the ISCC-NBS block of a colour taken to steps of `STEP` units, so that it can be remembered."""
-        cell = (round(lightness / STEP), round(a / STEP), round(b / STEP))
-        found = self._blocks.get(cell)
+
+class _Blocks:
+    """The ISCC-NBS block of a colour, taken to whole units of L, a and b so that it can be remembered.
+
+    The exact search among all 267 takes a millisecond, too long for the hundred thousand colours of a million prints.
+    So it is made at the corners of cubes, and inside a cube only what its corners gave is compared.
+    """
+
+    def __init__(self, names: ColourNames) -> None:
+        self._names = names
+        self._found: dict[_Point, ColourName] = {}
+        self._corner = cache(self._at_corner)
+
+    def of(self, lightness: float, a: float, b: float) -> ColourName:
+        point = (round(lightness), round(a), round(b))
+        found = self._found.get(point)
         if found is None:
-            lab = Lab(min(100.0, cell[0] * STEP), cell[1] * STEP, cell[2] * STEP)
-            found = self._blocks[cell] = self._names.nearest(lab)
+            found = self._found[point] = self._search(point)
         return found
+
+    def _search(self, point: _Point) -> ColourName:
+        ends = [(x // CUBE, x // CUBE + 1) for x in point]
+        candidates = {self._corner(corner) for corner in product(*ends)}
+        lab = Lab(*map(float, point))
+        return min(candidates, key=lambda name: (difference(lab, name.lab), name.number))
+
+    def _at_corner(self, corner: tuple[int, ...]) -> ColourName:
+        lightness, a, b = (float(CUBE * x) for x in corner)
+        return self._names.nearest(Lab(min(lightness, 100.0), a, b))
 
 
 _WORDS = [grade.value for grade in Grade]

@@ -363,5 +363,6 @@ def _rests_on(layers: Sequence[Layer], known: Knowledge, part: Part) -> str:
             text += " (from memory)"
         bits.append(text)
     listed = bits[0] if len(bits) == 1 else f"{', '.join(bits[:-1])} and {bits[-1]}"
-    missing = "" if any(layer.kind is LayerKind.PUBLISHED_PRINT for layer in layers) else "; no published print tells its colour"
+    printed = any(layer.kind is LayerKind.PUBLISHED_PRINT for layer in layers)
+    missing = "" if printed else "; no published print tells its colour"
     return f"Rests on {listed}{missing}."

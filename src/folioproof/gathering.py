@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import cache, partial
 from typing import TYPE_CHECKING
 
 from .answers import Candidate
@@ -183,6 +184,8 @@ def like(
 
 def _near(prints: Prints, lab: Lab, rows: Sequence[EstimateRow], company: frozenset[Company]) -> list[NearColour]:
     levels = prints.store.levels(company)
+    # Plants of one dye class and nothing else share their colour.
+    apart = cache(partial(difference, lab))
     found = []
     for row in rows:
         swatch = _swatch(row)
@@ -195,7 +198,7 @@ def _near(prints: Prints, lab: Lab, rows: Sequence[EstimateRow], company: frozen
                 part=row.part,
                 treatment=row.treatment,
                 fibre=row.fibre,
-                distance=difference(lab, swatch.lab),
+                distance=apart(swatch.lab),
                 swatch=swatch,
                 strength=row.strength,
                 grade=row.grade,

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 #: Rules that speak of what a plant does, not of who is in the room or how little is known.
 _OF_HARM = ("S04", "S05", "S06", "S07")
 _MOST_TAKEN_FOR = 3
+#: A printing record counts as so many names and sources: what printmakers use is met at their tables. Our own choice.
+PRINTING_COUNTS = 20
 
 
 class Ground(StrEnum):
@@ -40,7 +42,6 @@ class Standing:
     family: str
     ground: Ground
     grows_here: bool | None
-    prints: bool
     voices: int
 
 
@@ -53,7 +54,7 @@ class LeftOut:
     taken_for: tuple[str, ...]
 
 
-# The commonest: what printmakers use, then what many sources and many names speak of.
+# `voices`: how many names and sources speak of a plant, which says how common it is.
 _PLANTS = """
     SELECT taxa.id, taxa.scientific_name, taxa.common_name, family.scientific_name AS family,
         adults.level AS adults_level, adults.thin_evidence, printing.grows_in,
@@ -94,7 +95,7 @@ def left_out(
     grounds = list(Ground)
     return sorted(
         (each for each in found if each.grows_here is not False),
-        key=lambda s: (grounds.index(s.ground), s.grows_here is None, not s.prints, -s.voices, s.scientific_name),
+        key=lambda s: (grounds.index(s.ground), s.grows_here is None, -s.voices, s.scientific_name),
     )
 
 
@@ -140,8 +141,7 @@ def _standing(row: sqlite3.Row, regions: frozenset[str], countries: frozenset[st
         family=row["family"] or "family not stated",
         ground=ground,
         grows_here=_grows(row, regions, countries) if regions else None,
-        prints=row["grows_in"] is not None,
-        voices=row["voices"],
+        voices=row["voices"] + (PRINTING_COUNTS if row["grows_in"] is not None else 0),
     )
 
 

@@ -211,13 +211,7 @@ def _table_rows(corpus: Corpus) -> Iterator[tuple[str, list[Row]]]:
     yield (
         "guards",
         _numbered(
-            {
-                "folded": normalise(w.word),
-                "word": w.word,
-                "kind": e.record.kind,
-                "means": w.means,
-                "why": e.record.why,
-            }
+            {"folded": normalise(w.word), "word": w.word, "kind": e.record.kind, "means": w.means, "why": e.record.why}
             for e in corpus.guards
             for w in e.record.words
         ),

@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 from .colorimetry import fold
 from .outcome_record import UNKNOWN, OutcomeRecord
+from .photo_file import tells_place
 from .places import far_from_country, region_problem
 from .vocabulary import ColourBasis, Fibre, Grade, LightScale, MaterialKind, Rank, Treatment
 
@@ -271,21 +272,28 @@ def problems(record: OutcomeRecord, known: Known) -> Iterator[Problem]:
 
 
 def photo_problem(folder: Path, photo: str) -> tuple[str, str] | None:
-    """Return what is wrong with a photo that an outcome in `folder` names; its size is asked for, nothing is read."""
+    """Return what is wrong with a photo that an outcome in `folder` names; one that is too big is not read."""
     place = folder / photo
-    if Path(photo).is_absolute() or not place.resolve().is_relative_to(folder.resolve()):
+    try:
+        outside = Path(photo).is_absolute() or not place.resolve().is_relative_to(folder.resolve())
+        size = place.stat().st_size if not outside and place.is_file() else None
+    except (OSError, ValueError):
+        outside, size = False, None
+    if outside:
         return f"{photo} is outside the folder of the outcome", "Put the photo beside the file and write its name alone"
     if place.suffix.lower() not in PHOTO_ENDINGS:
         return f"{photo} is no photo", f"Name a file that ends in {', '.join(PHOTO_ENDINGS)}"
-    try:
-        size = place.stat().st_size if place.is_file() else None
-    except OSError:
-        size = None
     if size is None:
         return f"there is no file {photo} beside the outcome", "Put it there, or take the line out"
     if size > MAX_PHOTO_BYTES:
         limit = MAX_PHOTO_BYTES // 1_000_000
         return f"{photo} has {size / 1e6:.0f} MB; the limit is {limit} MB", "Save it smaller, about 2000 pixels wide"
+    try:
+        told = tells_place(place.read_bytes())
+    except OSError as error:
+        return f"{photo} cannot be read ({error.strerror})", "Make it readable"
+    if told:
+        return f"{photo} tells the very place where it was taken", "Save it without its location data"
     return None
 
 

@@ -61,8 +61,8 @@ _DARWIN_CORE = f"""
         outcomes.part || ', ' || outcomes.state || iif(outcomes.side = 'unknown', '', ', ' || outcomes.side || ' face')
             || coalesce('. ' || outcomes.note, '') AS occurrenceRemarks,
         'contact print: ' || outcomes.method || ' on ' || outcomes.fibre || ', treatment ' || outcomes.treatment
-            || coalesce(', ' || outcomes.temperature_c || ' degrees C', '')
-            || coalesce(', ' || outcomes.minutes || ' minutes', '') AS samplingProtocol,
+            || iif(outcomes.temperature_c IS NULL, '', printf(', %g degrees C', outcomes.temperature_c))
+            || iif(outcomes.minutes IS NULL, '', printf(', %g minutes', outcomes.minutes)) AS samplingProtocol,
         outcomes.photo AS associatedMedia
     FROM outcomes JOIN taxa ON taxa.id = outcomes.taxon_id"""  # noqa: S608 - a number of ours
 

@@ -54,12 +54,14 @@ def test_every_plant_that_a_class_leaves_out_is_on_the_list(reference: Any) -> N
     assert {"nerium-oleander", "toxicodendron-radicans", "conium-maculatum"} <= species
 
 
-def test_those_left_out_by_everyone_come_first_then_the_ones_that_print(reference: Any) -> None:
+def test_those_left_out_by_everyone_come_first_then_the_commonest(reference: Any) -> None:
     found = left_out(reference, CLASS)
     order = [list(Ground).index(each.ground) for each in found]
     assert order == sorted(order)
     company = [each for each in found if each.ground is Ground.COMPANY]
-    assert [each.prints for each in company] == sorted((each.prints for each in company), reverse=True)
+    assert [each.voices for each in company] == sorted((each.voices for each in company), reverse=True)
+    first = [each.id for each in company[:60]]
+    assert "conium-maculatum" in first and "ginkgo-biloba" in first
     alone = left_out(reference, frozenset({Company.ADULTS}))
     assert {each.ground for each in alone} == {Ground.EVERYONE}
     assert [each.id for each in alone] == [each.id for each in found if each.ground is Ground.EVERYONE]

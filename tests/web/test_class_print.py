@@ -107,7 +107,7 @@ def test_the_sheet_reads_back_with_the_left_out_plants_under_do_not_bring(
 def test_no_type_on_paper_is_smaller_than_8_points(browser: Any, address: str) -> None:
     page = browser.new_page()
     page.emulate_media(media="print")
-    sizes = """[...document.querySelectorAll('.paper, .paper *')].filter(e => e.innerText)
+    sizes = """[...document.querySelectorAll('.paper, .paper *')].filter(e => e.innerText && e.checkVisibility())
         .map(e => parseFloat(getComputedStyle(e).fontSize))"""
     for path in (SHEET, "/leave-out"):
         page.goto(address + path)

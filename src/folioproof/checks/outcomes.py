@@ -108,7 +108,7 @@ def reaction_is_named(corpus: Corpus) -> Iterator[Finding]:
 RULES: dict[str, tuple[str, Rule]] = {
     **{code: (sentence, _alone(rule)) for code, (sentence, rule) in RECORD_RULES.items()},
     "O252": (RECORD_RULES["O252"][0], file_stands_in_its_place),
-    "O260": ("a photo lies beside its outcome and is below 20 MB", photo_lies_beside),
+    "O260": ("a photo lies beside its outcome, is below 20 MB and does not tell where it was taken", photo_lies_beside),
     "O262": ("no print is told twice", no_print_is_told_twice),
     "O263": ("more than 30 prints of one plant and treatment by one maker in a month need a reviewer", nobody_floods),
     "O264": ("nothing invented stands in the real collection", nothing_is_made_up),

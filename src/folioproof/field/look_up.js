@@ -12,9 +12,9 @@ const GENUS = "g", FAMILY = "f", A_CLASS = 1;
 // -- text --------------------------------------------------------------------------------------------------------
 
 const DIACRITICS = /[\u0300-\u036f\u1ab0-\u1aff\u1dc0-\u1dff\u20d0-\u20ff]/g;
-const EXPANSIONS = { "æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i", "ß": "ss", "ς": "σ" };
+const EXPANSIONS = { "æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i", "ß": "ss", "ς": "σ",
+  "ᲀ": "в", "ᲁ": "д", "ᲂ": "о", "ᲃ": "с", "ᲄ": "т", "ᲅ": "т", "ᲆ": "ъ", "ᲇ": "ѣ", "ᲈ": "ꙋ" };
 const EXPANDED = new RegExp(`[${Object.keys(EXPANSIONS).join("")}]`, "g");
-const SPACES = /[\s\u001c-\u001f\u0085]/g;
 const DROPPED = /['’‘ʼʻ`´′]|\p{C}/gu;
 const NO_LETTER = /[^\p{L}\p{N}\p{M}]/gu;
 const RANK_MARKS = new Set(["subsp", "ssp", "var", "subvar", "f", "fo", "forma", "cv", "nothosubsp", "nothovar", "convar"]);
@@ -22,7 +22,7 @@ const RANK_MARKS = new Set(["subsp", "ssp", "var", "subvar", "f", "fo", "forma",
 function foldCharacters(text) {
   if (/^[ -~]*$/.test(text)) return text.toLowerCase().replace(/['`]/g, "").replace(/[^a-z0-9]/g, " ");
   const plain = text.normalize("NFKD").replace(DIACRITICS, "").toLowerCase().normalize("NFC");
-  return plain.replace(EXPANDED, (letter) => EXPANSIONS[letter]).replace(SPACES, " ").replace(DROPPED, "").replace(NO_LETTER, " ");
+  return plain.replace(EXPANDED, (letter) => EXPANSIONS[letter]).replace(/\s/g, " ").replace(DROPPED, "").replace(NO_LETTER, " ");
 }
 
 function normalise(text) {
@@ -91,12 +91,15 @@ const editLimit = (length) => (length <= 3 ? 0 : length <= 7 ? 1 : length <= 12 
 // -- readings of what was typed ----------------------------------------------------------------------------------
 
 const QUOTED = /\s*(?:‘[^’]*’|'[^']*'(?=\s|$)|"[^"]*"|“[^”]*”)\s*/g;
-const LEAF_WORD = /\s+(?:leaf|leaves|foliage)$/i;
+const LEAF_WORD = /\s+(?:leaf|leaves|foliage)$/iu;
 const BINOMIAL = new RegExp(
   "^((?:[x×]\\s*)?[A-Z][a-zë-]+\\s+(?:[x×]\\s*)?[a-zë-]{2,}(?:\\s+(?:subsp|ssp|var|subvar|f|fo|forma|nothosubsp|nothovar)\\.?" +
   "\\s+[a-zë-]{2,})?)\\s+((?:\\(|[A-ZÀ-Þ]|d'|de\\s|van\\s|von\\s).*)$");
-const INITIAL = /^([A-Z])\.\s*(?:[x×]\s*)?([a-zë-]{3,})$/i;
-const OPEN_SPECIES = /^([A-Z][a-zë-]+)\s+(?:spp?|species)\.?$/i;
+const INITIAL = /^([A-Zıİ])\.\s*(?:[x×]\s*)?([a-zëıİ-]{3,})$/iu;
+const OPEN_SPECIES = /^([A-Zıİ][a-zëıİ-]+)\s+(?:spp?|species)\.?$/iu;
+
+// What Python takes for a space and this language does not, and the other way round.
+const asPython = (text) => text.replace(/[\u001c-\u001f\u0085\r\u2028\u2029]/g, " ").replace(/\ufeff/g, "\u2060");
 
 function variants(typed) {
   const text = typed.trim(), plain = typed.replace(QUOTED, " ").trim(), found = new Map();

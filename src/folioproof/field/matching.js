@@ -1,7 +1,8 @@
 // Which plants a name may mean, in the order of matching.py: the exact name, an abbreviated genus, near names, the
 // genus, nothing. A match has a status, hits (the plants shown) and a radius (all plants whose level is weighed).
 
-function match(names, text) {
+function match(names, typed) {
+  const text = asPython(typed);
   if ([...text].length > MAX_QUERY) return { status: "unknown", hits: [], radius: new Set(), guards: [] };
   const readings = variants(text), guards = guardHits(names, readings);
   const found = matchExact(names, readings) || matchInitial(names, text) || matchNear(names, readings) ||

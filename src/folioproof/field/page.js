@@ -60,7 +60,7 @@ function blot(colour) {
 function plantName(taxon, asks) {
   const name = make("i", {}, scientific(taxon)), common = PLANTS.common[taxon];
   const shown = asks ? make("button", { class: "name", type: "button" }, name) : name;
-  if (asks) shown.addEventListener("click", () => ask(scientific(taxon), true));
+  if (asks) shown.addEventListener("click", () => ask(scientific(taxon)));
   return [shown, common ? make("span", { class: "soft" }, ` ${common}`) : null];
 }
 
@@ -212,14 +212,17 @@ function answer(text, group) {
   byId("spoken").textContent = `${isStale() ? "Out of date. " : ""}${sentence(PLANTS.levels[found.level])}${about} ${STATUS_WORDS[found.status]}`;
 }
 
-function ask(text, fromList) {
-  const typed = text.trim(), box = byId("q");
-  if (!typed) return box.focus();
-  box.value = typed;
+let asked = "";
+
+// The answer takes the focus: a phone folds its keyboard away, and reading goes on from there.
+function ask(text) {
+  asked = text.trim();
+  if (!asked) return byId("q").focus();
+  byId("q").value = asked;
   showAge();
-  answer(typed, company());
+  answer(asked, company());
   byId("answer").hidden = false;
-  if (fromList) byId("answer").focus();
+  byId("answer").focus();
   byId("answer").scrollIntoView({ block: "start" });
 }
 
@@ -254,12 +257,12 @@ function begin() {
     box.checked = HERE.company.includes(Number(box.value));
     box.addEventListener("change", () => {
       gatherList();
-      if (!byId("answer").hidden) answer(byId("q").value.trim(), company());
+      if (asked) answer(asked, company());
     });
   }
   byId("ask").addEventListener("submit", (event) => {
     event.preventDefault();
-    ask(byId("q").value, false);
+    ask(byId("q").value);
   });
   byId("q").addEventListener("input", () => {
     const found = byId("q").value.trim().length > 1 ? names().startingWith(byId("q").value, 8) : [];
@@ -271,6 +274,7 @@ function begin() {
   // The page is drawn first; the names are read after that, and what misspelt ones need once nothing else waits.
   setTimeout(() => {
     gatherList();
+    byId("waiting").hidden = true;
     setTimeout(() => names().prepare(), 0);
   }, 0);
 }

@@ -9,7 +9,7 @@ from typing import Any
 from urllib.parse import urlencode
 
 from ..class_sheet import MOST_PLANTS, class_sheet, sheet_json
-from ..leaving_out import Ground, LeftOut, Standing, described, left_out
+from ..leaving_out import PRINTING_COUNTS, Ground, LeftOut, Standing, described, left_out
 from ..places import read_place
 from ..sheet_materials import MOST_MATERIALS
 from ..text import MAX_QUERY, visible
@@ -23,7 +23,7 @@ _MOST_TYPED = 6000
 #: What two sides hold in print, four columns of 8 pt on the shorter of A4 and Letter; each line counted in full.
 _LINES_ON_TWO_SIDES = 258
 _CHARACTERS_A_LINE = 56
-_LINES_A_HEADING = 3
+_LINES_A_HEADING = 2
 _LATER_PAGES = 100
 
 
@@ -68,6 +68,7 @@ def leave_out(asked: Asked) -> Answer:
         "unrecorded": sum(each.grows_here is None for each in found) if choices["regions"] else 0,
         "page": page,
         "last": last,
+        "printing_counts": PRINTING_COUNTS,
         "query": _leave_out_query(choices),
     }
     plain = {
