@@ -99,10 +99,10 @@ def test_every_column_of_a_full_record_is_filled(data: Path, demo: Path, tmp_pat
 def test_the_plain_columns(built: sqlite3.Connection) -> None:
     row = dict(built.execute("SELECT * FROM outcomes WHERE id = ?", (FIRST,)).fetchone())
     expected = {
-        "taxon_id": "acer-campestre", "date": "2026-04-10", "year": 2026, "month": 4,
-        "region": "NZ-AUK", "country": "NZ", "latitude": -36.8, "longitude": 174.8, "treatment": "alum",
-        "fibre": "paper", "method": "steam", "temperature_c": 95, "minutes": 90, "grade": 3, "strength": "clear", "contributor": "mira",
-        "invented": 0, "review_flag": 0, "name_as_given": "field maple",
+        "taxon_id": "acer-campestre", "date": "2026-04-10", "year": 2026, "month": 4, "region": "NZ-AUK",
+        "country": "NZ", "latitude": -36.8, "longitude": 174.8, "treatment": "alum", "fibre": "paper",
+        "method": "steam", "temperature_c": 95, "minutes": 90, "grade": 3, "strength": "clear",
+        "contributor": "mira", "invented": 0, "review_flag": 0, "name_as_given": "field maple",
     }  # fmt: skip
     assert {key: row[key] for key in expected} == expected
     assert dict(built.execute("SELECT * FROM outcome_materials ORDER BY id").fetchone()) == {

@@ -167,7 +167,7 @@ def _wrong(code: str, problem: str, remedy: str) -> WrongRowError:
 
 
 def _readers(known: Known) -> dict[str, Reader]:
-    """Return what reads each column; every other one holds text as it is written."""
+    """Return what reads each column; one that is not named here holds text as it is written."""
 
     @cache
     def plant(cell: str) -> str:
@@ -192,38 +192,13 @@ def _readers(known: Known) -> dict[str, Reader]:
             raise _wrong("O254", f"{cell} is before 1990 or in the future", "Write the day of the print")
         return read.isoformat()
 
-    return {
+    return _TERMS_AND_NUMBERS | {
         "id": _pattern(_ID, 160, "lower-case letters, digits and single hyphens"),
         "contributor": cache(_pattern(_HANDLE, 60, "a handle of 2 to 30 letters, digits and single hyphens")),
         "taxon_id": plant,
         "substrate": substrate,
         "date": day,
         "region": cache(_region),
-        "grade": cache(_grade),
-        "part": _term(PARTS),
-        "stage": _term(Stage, UNKNOWN),
-        "side": _term(LeafSide, UNKNOWN),
-        "state": _term(STATES),
-        "treatment": _term(MADE_TREATMENTS),
-        "fibre": _term(MADE_FIBRES),
-        "method": _term(Method),
-        "clarity": _term(Clarity, UNKNOWN),
-        "colour_basis": _term(ColourBasis),
-        "licence": _term(Licence),
-        "reaction": _term(Reaction),
-        "invented": _flag,
-        "latitude": _number("O259", -90, 90, decimals=1),
-        "longitude": _number("O259", -180, 180, decimals=1),
-        "temperature_c": _number("O255", 0, HOTTEST_C),
-        "minutes": _number("R104", 0, 1_000_000),
-        "transferred": _number("R104", 0, 1),
-        "bleed": _number("R104", 0, 100),
-        "edge_width_mm": _number("R104", 0, 1000),
-        "lab_l": _number("O258", 0, 100),
-        "lab_a": _number("O258", -128, 128),
-        "lab_b": _number("O258", -128, 128),
-        "lab_spread": _number("O258", 0, 200),
-        "light_hours": _number("R104", 0, 1_000_000),
     }
 
 
@@ -286,3 +261,33 @@ def _region(cell: str) -> str:
     if said := region_problem(cell):
         raise _wrong("O252", *said)
     return cell
+
+
+#: What reads the columns that hold one of some terms, or a number.
+_TERMS_AND_NUMBERS: dict[str, Reader] = {
+    "grade": _grade,
+    "part": _term(PARTS),
+    "stage": _term(Stage, UNKNOWN),
+    "side": _term(LeafSide, UNKNOWN),
+    "state": _term(STATES),
+    "treatment": _term(MADE_TREATMENTS),
+    "fibre": _term(MADE_FIBRES),
+    "method": _term(Method),
+    "clarity": _term(Clarity, UNKNOWN),
+    "colour_basis": _term(ColourBasis),
+    "licence": _term(Licence),
+    "reaction": _term(Reaction),
+    "invented": _flag,
+    "latitude": _number("O259", -90, 90, decimals=1),
+    "longitude": _number("O259", -180, 180, decimals=1),
+    "temperature_c": _number("O255", 0, HOTTEST_C),
+    "minutes": _number("R104", 0, 1_000_000),
+    "transferred": _number("R104", 0, 1),
+    "bleed": _number("R104", 0, 100),
+    "edge_width_mm": _number("R104", 0, 1000),
+    "lab_l": _number("O258", 0, 100),
+    "lab_a": _number("O258", -128, 128),
+    "lab_b": _number("O258", -128, 128),
+    "lab_spread": _number("O258", 0, 200),
+    "light_hours": _number("R104", 0, 1_000_000),
+}

@@ -23,7 +23,7 @@ RULES = {
     "prints, makers' accounts, dye baths, common practice, memory, and the dye class of the plant.",
     "E03": "A dye bath tells what colour a plant holds; it is never shown as a print and says nothing about strength.",
     "E04": "A statement that names no treatment, or another one, never gives a colour under alum or iron.",
-    "E05": "The spread is never less than half the distance between the two claims that lie farthest apart.",
+    "E05": "The spread is never less than half the distance between the two colours that lie farthest apart.",
     "E06": "With iron a leaf is held no lighter than with alum unless a source says otherwise.",
     "E07": "Strength starts from the published base rate, 32 of 88 species; makers' accounts are discounted, because "
     "successes are what gets published.",

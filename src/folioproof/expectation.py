@@ -38,8 +38,8 @@ MEASURED_DEVIATION = 8.0
 DEVIATIONS = {
     LayerKind.PUBLISHED_PRINT: 12.0,
     LayerKind.ACCOUNT: 14.0,
-    LayerKind.DYE_BATH: 20.0,
-    LayerKind.PRACTICE: 16.0,
+    LayerKind.DYE_BATH: 16.0,
+    LayerKind.PRACTICE: 18.0,
     LayerKind.MEMORY: 22.0,
 }
 #: What is added in quadrature for speaking of a neighbour: another fibre, another treatment, the genus.

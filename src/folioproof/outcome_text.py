@@ -48,7 +48,15 @@ def scalar(value: Any) -> str:
         return f"[{', '.join(map(scalar, value))}]"
     text = value.isoformat() if isinstance(value, date) else str(value)
     plain = _PLAIN.fullmatch(text) and text.lower() not in _TAKEN
-    return text if plain else json.dumps(text, ensure_ascii=False)
+    return text if plain else "".join(map(_visible, json.dumps(text, ensure_ascii=False)))
+
+
+def _visible(character: str) -> str:
+    """Return a character as it may stand in quotation marks: what cannot be seen is spelt out."""
+    if character.isprintable():
+        return character
+    number = ord(character)
+    return f"\\u{number:04x}" if number < 0x10000 else f"\\U{number:08x}"
 
 
 def outcome_text(record: OutcomeRecord) -> str:
