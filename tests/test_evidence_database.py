@@ -178,6 +178,7 @@ def test_a_reported_reaction_changes_no_number(connection: sqlite3.Connection, t
         ({"taxon_id": "sapindaceae"}, "O251", "taxon_id"),
         ({"region": "NZ-XXX"}, "O252", "region"),
         ({"region": "Auckland"}, "O252", "region"),
+        ({"name_as_given": "x" * 121}, "R104", "name_as_given"),
         ({"region": ""}, "R102", "region"),
         ({"date": "10.04.2026"}, "O254", "date"),
         ({"date": "2026-02-30"}, "O254", "date"),
@@ -246,6 +247,24 @@ def test_a_file_that_cannot_be_read_is_refused_in_one_line(
     with pytest.raises((RefusedInputError, BulkFindingsError)) as caught:
         load_outcomes(connection, path, names_of(connection))
     assert said in str(caught.value) and "\n" not in str(caught.value)
+
+
+def test_a_row_with_too_few_or_too_many_cells_is_said(connection: sqlite3.Connection, tmp_path: Path) -> None:
+    header = (*HEADER, "year")
+    path = written(tmp_path / "made.csv", ROW | {"year": "2026"}, header=header)
+    whole = path.read_text(encoding="utf-8").splitlines()
+    path.write_text("\n".join([*whole, whole[1].rpartition(",")[0], f"{whole[1]},x"]) + "\n", encoding="utf-8")
+    with pytest.raises(BulkFindingsError) as caught:
+        load_outcomes(connection, path, names_of(connection))
+    assert [(f.line, f.code, f.field) for f in caught.value.findings] == [(3, "R104", "row"), (4, "R104", "row")]
+
+
+def test_a_finding_stays_on_one_line(connection: sqlite3.Connection, tmp_path: Path) -> None:
+    path = written(tmp_path / "made.csv", {**ROW, "region": "NZ\nAUK", "date": "\x1b[1m\n", "latitude": "\n"})
+    with pytest.raises(BulkFindingsError) as caught:
+        load_outcomes(connection, path, names_of(connection))
+    assert len(caught.value.findings) == 3
+    assert all(str(finding).isprintable() for finding in caught.value.findings)
 
 
 @pytest.mark.parametrize("content", [b"", b"id,moon phase,id\n1,2,3\n"])

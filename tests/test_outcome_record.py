@@ -9,9 +9,11 @@ from typing import Any
 
 import pycountry
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from folioproof.corpus import load, validate
-from folioproof.corpus_files import data_root, shared_root
+from folioproof.corpus_files import data_root
 from folioproof.filling import fill_result
 from folioproof.outcome_record import OutcomeRecord, latest_day
 from folioproof.outcome_rules import MAX_PHOTO_BYTES, Known, metals_in, photo_problem, problems, sameness
@@ -66,8 +68,7 @@ def wrong(data: dict[str, Any]) -> set[str]:
 
 
 def test_the_template_in_shared_is_current() -> None:
-    root = shared_root()
-    assert root is not None
+    root = Path(__file__).parent.parent / "shared"
     assert (root / "template.yml").read_text(encoding="utf-8") == template_text(), "run `folioproof lint --schema`"
 
 
@@ -121,6 +122,13 @@ def test_what_is_written_reads_back_as_the_same_record(example: dict[str, Any]) 
         document, findings = read(Path("x.yml"), outcome_text(record).encode())
         assert document is not None and findings == [], note
         assert OutcomeRecord.model_validate(document.data) == record
+
+
+@given(st.text(st.characters(exclude_categories=["Cs"]), min_size=1, max_size=60))
+def test_any_text_at_all_is_written_so_that_it_reads_back(text: str) -> None:
+    document, findings = read(Path("x.yml"), f"a: {scalar(text)}\n".encode())
+    assert document is not None and findings == []
+    assert document.data["a"] == text
 
 
 @pytest.mark.parametrize("value", [0.1, 1e-07, 12.0, 1e6, -0.5, 45.25, 7])

@@ -120,9 +120,12 @@ class Interview:
         self._ask("date", "Day of the print, year-month-day", self._day, date.today().isoformat())
         zone = machine_zone()
         country = country_of_zone(zone) if zone else None
-        hint = (
-            f"such as {country}-...; ? lists those of {country}" if country else "such as PT-11; PT lists those of PT"
-        )
+        if country is None:
+            hint = "such as PT-11; PT lists those of PT"
+        elif regions := regions_of(country):
+            hint = f"such as {regions[0][0]}; ? lists those of {country}"
+        else:
+            hint = f"{country} has no regions and stands for itself"
 
         def region(text: str) -> str:
             return _region(text, country)

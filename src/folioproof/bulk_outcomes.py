@@ -27,8 +27,8 @@ Progress = Callable[[str, int, int], None]
 _Line = tuple[int, list[str], int]
 
 _COLUMNS = OUTCOME_TABLES["outcomes"].columns
-#: Written by a curator in a file of its own, never in bulk.
-_NOT_IN_BULK = ("review_note", "reviewed_on")
+#: Written by a curator, or the name of a file that lies beside a single outcome: never in bulk.
+_NOT_IN_BULK = ("review_note", "reviewed_on", "photo")
 _MOST_FINDINGS = 100
 _BATCH = 5_000
 
@@ -85,7 +85,8 @@ def _read(
     findings: list[Finding] = []
     for number, cells, done in lines:
         try:
-            row = read([cells[i] for i in kept] if len(cells) == len(header) else cells)
+            _check_length(cells, header)
+            row = read([cells[i] for i in kept])
             _check_id(row["id"], seen)
         except WrongRowError as error:
             findings += [Finding(path, number, *wrong) for wrong in error.wrongs]
@@ -96,6 +97,13 @@ def _read(
             yield row, done
     if findings:
         raise BulkFindingsError(path, tuple(findings), stopped=False)
+
+
+def _check_length(cells: list[str], header: list[str]) -> None:
+    if len(cells) != len(header):
+        problem = f"the row has {len(cells)} cells, the first line {len(header)}"
+        remedy = "Write one cell for each column, in quotation marks if it holds a comma"
+        raise WrongRowError([Wrong("R104", "row", problem, remedy)])
 
 
 def _check_id(each: str, seen: set[str]) -> None:

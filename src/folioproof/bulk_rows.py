@@ -19,7 +19,7 @@ from .finding import RefusedInputError
 from .outcome_record import MADE_FIBRES, MADE_TREATMENTS, PARTS, STATES, UNKNOWN
 from .outcome_rules import EARLIEST, HOTTEST_C, Known
 from .places import read_date, region_problem
-from .vocabulary import Clarity, ColourBasis, Grade, LeafSide, Licence, Method, Rank, Reaction, Stage
+from .vocabulary import Clarity, ColourBasis, Grade, LeafSide, Licence, LightScale, Method, Rank, Reaction, Stage
 
 REQUIRED = (
     "id", "taxon_id", "name_as_given", "part", "state", "date", "region", "treatment", "fibre", "method", "grade",
@@ -36,6 +36,7 @@ DERIVED = ("year", "month", "country", "strength", "colour_name", "block", "revi
 CUBE = 5
 _LABS = ("lab_l", "lab_a", "lab_b")
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
+_REGION = re.compile(r"[A-Z]{2}(-[A-Z0-9]{1,3})?")
 _HANDLE = re.compile(r"[a-z0-9](-?[a-z0-9]){1,29}")
 
 Reader = Callable[[str], Any]
@@ -75,7 +76,7 @@ class RowReader:
                 column: read(cell) if cell else None
                 for column, read, cell in zip(self._columns, self._readers, cells, strict=True)
             }
-        except (WrongRowError, ValueError):
+        except WrongRowError:
             raise WrongRowError(list(self._wrongs(cells))) from None
         for column, value in DEFAULTS.items():
             if row.get(column) is None:
@@ -85,12 +86,6 @@ class RowReader:
         return row | self._derived(row)
 
     def _wrongs(self, cells: Sequence[str]) -> Iterable[Wrong]:
-        if len(cells) != len(self._columns):
-            problem = f"the row has {len(cells)} cells, the first line {len(self._columns)}"
-            yield Wrong(
-                "R104", "row", problem, "Write one cell for each column, in quotation marks if it holds a comma"
-            )
-            return
         for column, read, cell in zip(self._columns, self._readers, cells, strict=True):
             try:
                 if cell:
@@ -240,6 +235,15 @@ def _number(code: str, low: float, high: float, decimals: int | None = None) -> 
     return read
 
 
+def _text(longest: int) -> Reader:
+    def read(cell: str) -> str:
+        if len(cell) > longest:
+            raise _wrong("R104", f"the text has {len(cell)} characters", f"Write at most {longest}")
+        return cell
+
+    return read
+
+
 def _grade(cell: str) -> int:
     if cell in _WORDS:
         return _WORDS.index(cell)
@@ -258,6 +262,8 @@ def _flag(cell: str) -> int:
 
 
 def _region(cell: str) -> str:
+    if not _REGION.fullmatch(cell):
+        raise _wrong("O252", f"{cell[:60]!r} is not an ISO 3166-2 code", "Write one such as PT-11")
     if said := region_problem(cell):
         raise _wrong("O252", *said)
     return cell
@@ -265,6 +271,9 @@ def _region(cell: str) -> str:
 
 #: What reads the columns that hold one of some terms, or a number.
 _TERMS_AND_NUMBERS: dict[str, Reader] = {
+    "name_as_given": _text(120),
+    "reaction_note": _text(600),
+    "note": _text(600),
     "grade": _grade,
     "part": _term(PARTS),
     "stage": _term(Stage, UNKNOWN),
@@ -289,5 +298,7 @@ _TERMS_AND_NUMBERS: dict[str, Reader] = {
     "lab_a": _number("O258", -128, 128),
     "lab_b": _number("O258", -128, 128),
     "lab_spread": _number("O258", 0, 200),
+    "light_scale": _term(LightScale),
+    "light_grade": _text(600),
     "light_hours": _number("R104", 0, 1_000_000),
 }
