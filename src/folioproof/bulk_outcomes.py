@@ -57,7 +57,7 @@ def load_outcomes(
     count = 0
     with _without_indexes(connection):
         while batch := list(islice(rows, _BATCH)):
-            connection.executemany(insert, ([row.get(column) for column in _COLUMNS] for row, _ in batch))
+            connection.executemany(insert, [list(row.values()) for row, _ in batch])
             count += len(batch)
             progress("loading outcomes", batch[-1][1], size)
     return count

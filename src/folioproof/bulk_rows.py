@@ -1,7 +1,7 @@
 """One row of a bulk file of outcomes: what each column may hold, and what follows from it.
 
 The rules are those of a single outcome (`outcome_rules`), on plain cells: a million rows go through here, so what can
-be remembered is read once. Pure: what must be known of plants is handed in.
+be remembered is read once. What must be known of plants is handed in.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from .colorimetry import ColourName, ColourNames, Lab, difference
 from .finding import RefusedInputError
 from .outcome_record import MADE_FIBRES, MADE_TREATMENTS, PARTS, STATES, UNKNOWN
 from .outcome_rules import EARLIEST, HOTTEST_C, Known
+from .outcome_tables import OUTCOME_TABLES
 from .places import read_date, region_problem
 from .vocabulary import Clarity, ColourBasis, Grade, LeafSide, Licence, LightScale, Method, Rank, Reaction, Stage
 
@@ -34,6 +35,8 @@ DERIVED = ("year", "month", "country", "strength", "colour_name", "block", "revi
 #: Edge of the cubes in which blocks are looked up. A print on the border of two blocks may count in either (1 in 200
 #: does in the other one): the sums keep the colours themselves.
 CUBE = 5
+#: A row with nothing in it, its columns in the order of the table.
+_BLANK: dict[str, Any] = {column: DEFAULTS.get(column) for column in OUTCOME_TABLES["outcomes"].columns}
 _LABS = ("lab_l", "lab_a", "lab_b")
 _ID = re.compile(r"[a-z0-9]+(-[a-z0-9]+)*")
 _REGION = re.compile(r"[A-Z]{2}(-[A-Z0-9]{1,3})?")
@@ -70,20 +73,18 @@ class RowReader:
         self._blocks = _Blocks(names)
 
     def __call__(self, cells: Sequence[str]) -> dict[str, Any]:
-        """Return the row as the table holds it; raises WrongRowError with everything that is wrong."""
+        """Return the row as the table holds it, all columns in order; raises WrongRowError with all that is wrong."""
+        row = _BLANK.copy()
         try:
-            row = {
-                column: read(cell) if cell else None
-                for column, read, cell in zip(self._columns, self._readers, cells, strict=True)
-            }
+            for column, read, cell in zip(self._columns, self._readers, cells, strict=True):
+                if cell:
+                    row[column] = read(cell)
         except WrongRowError:
             raise WrongRowError(list(self._wrongs(cells))) from None
-        for column, value in DEFAULTS.items():
-            if row.get(column) is None:
-                row[column] = value
         if wrongs := list(_across(row)):
             raise WrongRowError(wrongs)
-        return row | self._derived(row)
+        self._derive(row)
+        return row
 
     def _wrongs(self, cells: Sequence[str]) -> Iterable[Wrong]:
         for column, read, cell in zip(self._columns, self._readers, cells, strict=True):
@@ -93,17 +94,16 @@ class RowReader:
             except WrongRowError as error:
                 yield from (wrong._replace(column=column) for wrong in error.wrongs)
 
-    def _derived(self, row: dict[str, Any]) -> dict[str, Any]:
-        block = self._blocks.of(row["lab_l"], row["lab_a"], row["lab_b"]) if row.get("lab_l") is not None else None
-        return {
-            "year": int(row["date"][:4]),
-            "month": int(row["date"][5:7]),
-            "country": row["region"][:2],
-            "strength": _WORDS[row["grade"]],
-            "block": block.number if block else None,
-            "colour_name": block.name if block else None,
-            "review_flag": int(row["reaction"] != Reaction.NONE.value),
-        }
+    def _derive(self, row: dict[str, Any]) -> None:
+        """Fill in the columns that follow from others."""
+        day = row["date"]
+        row["year"], row["month"] = int(day[:4]), int(day[5:7])
+        row["country"] = row["region"][:2]
+        row["strength"] = _WORDS[row["grade"]]
+        row["review_flag"] = int(row["reaction"] != Reaction.NONE.value)
+        if row["lab_l"] is not None:
+            block = self._blocks.of(row["lab_l"], row["lab_a"], row["lab_b"])
+            row["block"], row["colour_name"] = block.number, block.name
 
 
 class _Blocks:
@@ -142,9 +142,9 @@ _WORDS = [grade.value for grade in Grade]
 def _across(row: dict[str, Any]) -> Iterable[Wrong]:
     """Yield what is wrong between cells that are right by themselves."""
     for column in REQUIRED:
-        if row.get(column) is None:
+        if row[column] is None:
             yield Wrong("R102", column, "nothing is written", "Fill the cell; failures count as much as successes")
-    given = [column for column in _LABS if row.get(column) is not None]
+    given = [column for column in _LABS if row[column] is not None]
     basis = row["colour_basis"]
     if 0 < len(given) < 3:
         yield Wrong("O258", given[0], "a colour needs all of lab_l, lab_a, lab_b", "Fill all three, or none")
@@ -153,7 +153,7 @@ def _across(row: dict[str, Any]) -> Iterable[Wrong]:
         yield Wrong("O258", "colour_basis", problem, "Write how the colour was come by, or take the colour out")
     elif given and row["grade"] == 0:
         yield Wrong("O258", "lab_l", "what did not print has no colour", "Take the colour out, and write none")
-    if (row.get("latitude") is None) != (row.get("longitude") is None):
+    if (row["latitude"] is None) != (row["longitude"] is None):
         yield Wrong("O259", "latitude", "one of latitude and longitude is missing", "Write both, or neither")
 
 

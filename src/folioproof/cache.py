@@ -35,20 +35,23 @@ def ready_database(progress: Progress | None = None) -> Path:
     Raises FindingsError when the records do not pass, RefusedInputError when the cache cannot be written.
     """
     root, shared = data_root(), shared_root()
-    wanted = _wanted(root, shared)
+    wanted = wanted_stamp(root, shared)
     target = cache_folder() / "reference.db"
-    if not _is_current(target, wanted):
-        _build(root, shared, target, wanted, progress)
+    if not is_current(target, wanted):
+        build_cached(root, shared, target, wanted, progress)
     return target
 
 
 def rebuild(progress: Progress | None = None) -> dict[str, str]:
     """Build the cached database anew, whatever its state; return its build table. Raises as `ready_database`."""
     root, shared = data_root(), shared_root()
-    return _build(root, shared, cache_folder() / "reference.db", _wanted(root, shared), progress)
+    return build_cached(root, shared, cache_folder() / "reference.db", wanted_stamp(root, shared), progress)
 
 
-def _build(root: Path, shared: Path | None, target: Path, wanted: str, progress: Progress | None) -> dict[str, str]:
+def build_cached(
+    root: Path, shared: Path | None, target: Path, wanted: str, progress: Progress | None
+) -> dict[str, str]:
+    """Build `target` and leave beside it what it was built from; return its build table."""
     from .loader import build
 
     facts = build(root, target, progress, shared=shared)
@@ -59,11 +62,13 @@ def _build(root: Path, shared: Path | None, target: Path, wanted: str, progress:
     return facts
 
 
-def _wanted(root: Path, shared: Path | None) -> str:
+def wanted_stamp(root: Path, shared: Path | None) -> str:
+    """Return what a database built from these records by this program is stamped with."""
     return f"{__version__} {SCHEMA_VERSION} {FOLDING_VERSION} {root} {shared} {stamp(root, shared)}"
 
 
-def _is_current(target: Path, wanted: str) -> bool:
+def is_current(target: Path, wanted: str) -> bool:
+    """Say whether `target` is whole and stamped with `wanted`."""
     try:
         if _stamp_file(target).read_text(encoding="utf-8") != wanted:
             return False

@@ -206,16 +206,20 @@ def build(output: Path | None, outcomes: Path | None) -> None:
 @main.command()
 @click.option("--host", default="127.0.0.1", show_default=True)
 @click.option("--port", default=8642, show_default=True, type=click.IntRange(1, 65535))
+@click.option("--demo", is_flag=True, help="With invented prints, said to be invented on every page.")
 @DATABASE
-def serve(host: str, port: int, database: Path | None) -> None:
+def serve(host: str, port: int, demo: bool, database: Path | None) -> None:
     """Serve the pages, read-only, until you press Ctrl-C."""
     from .serving import serve as serve_pages
 
+    if demo and database is not None:
+        raise click.UsageError("--demo has a database of its own; leave --database out")
     if database is None:
         from .cache import ready_database
+        from .demo import ready_demo
 
         with Progress() as advance:
-            database = ready_database(advance)
+            database = ready_demo(advance) if demo else ready_database(advance)
     serve_pages(database, host, port, lambda: say(f"folioproof is on http://{host}:{port}/ (Ctrl-C ends it)"))
 
 

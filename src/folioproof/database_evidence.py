@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import sqlite3
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 from .estimates import Contributed
 from .evidence import CountRow, Evidence, contributed, evidence
@@ -18,20 +19,25 @@ from .vocabulary import Fibre, Part, Treatment
 Key = tuple[Part, Treatment, Fibre]
 
 _OF_KEY = "taxon_id = ? AND part = ? AND treatment = ? AND fibre = ?"
+#: The columns of `CountRow` and `BlockRow`, in their order.
+_COUNTS = "country, region, month, contributor, n0, n1, n2, n3, n4"
+_BLOCKS = "country, region, contributor, block, n, sum_l, sum_a, sum_b"
 
 
 def read_contributed(connection: sqlite3.Connection, taxon_id: str) -> dict[Key, Contributed]:
     """Return what contributed prints of the whole world add to the estimates of one plant."""
-    counts: dict[Key, list[CountRow]] = defaultdict(list)
-    for row in connection.execute("SELECT * FROM evidence_counts WHERE taxon_id = ?", (taxon_id,)):
-        counts[_key(row)].append(_count_row(row))
+    sql = f"SELECT part, treatment, fibre, {_COUNTS} FROM evidence_counts WHERE taxon_id = ?"  # noqa: S608
+    counts: dict[tuple[str, str, str], list[CountRow]] = defaultdict(list)
+    for part, treatment, fibre, *rest in connection.execute(sql, (taxon_id,)):
+        counts[part, treatment, fibre].append(_count_row(rest))
     if not counts:
         return {}
-    blocks: dict[Key, list[BlockRow]] = defaultdict(list)
-    for row in connection.execute("SELECT * FROM evidence_blocks WHERE taxon_id = ?", (taxon_id,)):
-        blocks[_key(row)].append(_block_row(row))
+    sql = f"SELECT part, treatment, fibre, {_BLOCKS} FROM evidence_blocks WHERE taxon_id = ?"  # noqa: S608
+    blocks: dict[tuple[str, str, str], list[BlockRow]] = defaultdict(list)
+    for part, treatment, fibre, *rest in connection.execute(sql, (taxon_id,)):
+        blocks[part, treatment, fibre].append(BlockRow(*rest))
     found = ((key, contributed(rows, blocks[key])) for key, rows in counts.items())
-    return {key: layer for key, layer in found if layer is not None}
+    return {(Part(p), Treatment(t), Fibre(f)): layer for (p, t, f), layer in found if layer is not None}
 
 
 def evidence_of(
@@ -52,20 +58,23 @@ def evidence_of(
     if month is not None and country is None and region is None:
         raise RefusedInputError("a month says nothing without a country or a region")
     key = (taxon_id, part.value, treatment.value, fibre.value)
-    counts = connection.execute(f"SELECT * FROM evidence_counts WHERE {_OF_KEY}", key).fetchall()  # noqa: S608
+    sql = f"SELECT {_COUNTS} FROM evidence_counts WHERE {_OF_KEY}"  # noqa: S608
+    counts = [_count_row(row) for row in connection.execute(sql, key)]
     if not counts:
         return None
-    blocks = connection.execute(f"SELECT * FROM evidence_blocks WHERE {_OF_KEY}", key).fetchall()  # noqa: S608
+    sql = f"SELECT {_BLOCKS} FROM evidence_blocks WHERE {_OF_KEY}"  # noqa: S608
+    blocks = [BlockRow(*row) for row in connection.execute(sql, key)]
     prior = _record_expects(connection, taxon_id, part, treatment, fibre)
-    return evidence(map(_count_row, counts), prior, map(_block_row, blocks), country, region, month)
+    return evidence(counts, prior, blocks, country, region, month)
 
 
 def months_of(
     connection: sqlite3.Connection, taxon_id: str, part: Part, country: str, region: str | None = None
 ) -> tuple[MonthEvidence, ...]:
     """Return the months in which a part was printed at a place, whatever the treatment and fibre."""
-    sql = "SELECT * FROM evidence_counts WHERE taxon_id = ? AND part = ? AND country = ?"
-    return monthly(_rows(connection.execute(sql, (taxon_id, part.value, country))), country, region)
+    sql = f"SELECT {_COUNTS} FROM evidence_counts WHERE taxon_id = ? AND part = ? AND country = ?"  # noqa: S608
+    rows = [_count_row(row) for row in connection.execute(sql, (taxon_id, part.value, country))]
+    return monthly(rows, country, region)
 
 
 def _record_expects(
@@ -78,19 +87,7 @@ def _record_expects(
     return strength(known, read_priors(connection), treatment, fibre, part)
 
 
-def _rows(rows: Iterable[sqlite3.Row]) -> list[CountRow]:
-    return [_count_row(row) for row in rows]
-
-
-def _key(row: sqlite3.Row) -> Key:
-    return Part(row["part"]), Treatment(row["treatment"]), Fibre(row["fibre"])
-
-
-def _count_row(row: sqlite3.Row) -> CountRow:
-    counts = (row["n0"], row["n1"], row["n2"], row["n3"], row["n4"])
-    return CountRow(row["country"], row["region"], row["month"], row["contributor"], counts)
-
-
-def _block_row(row: sqlite3.Row) -> BlockRow:
-    keys = ("country", "region", "contributor", "block", "n", "sum_l", "sum_a", "sum_b")
-    return BlockRow(*(row[key] for key in keys))
+def _count_row(row: Sequence[Any]) -> CountRow:
+    country, region, month, contributor, *counts = row
+    none, trace, partial, clear, full = counts
+    return CountRow(country, region, month, contributor, (none, trace, partial, clear, full))

@@ -21,6 +21,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from math import fsum
+from typing import NamedTuple
 
 from .estimates import Contributed
 from .evidence_colour import BlockRow, ColourEvidence, colour_evidence
@@ -41,8 +42,7 @@ _SHARE = 0.9
 Grades = tuple[float, float, float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class CountRow:
+class CountRow(NamedTuple):
     """How many prints of each grade, none to full, one person made in one region and month."""
 
     country: str

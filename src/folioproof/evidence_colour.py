@@ -20,6 +20,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import NamedTuple
 
 from .colorimetry import Lab, difference
 from .intervals import SAME_COUNTRY, SAME_PERSON, SAME_REGION, effective
@@ -40,8 +41,7 @@ _ROUNDS, _CLOSE = 100, 1e-4
 Point = tuple[float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class BlockRow:
+class BlockRow(NamedTuple):
     """The prints of one person in one region whose colour lies in one block: number and sums of L, a and b."""
 
     country: str

@@ -36,12 +36,15 @@ def printing_rows(corpus: Corpus) -> Iterator[tuple[str, list[Row]]]:
     )
     words = (each for entry in corpus.colour_words for each in entry.record.words)
     yield "colour_words", [{"word": each.word, "name": each.name} for each in words]
-    yield "continents", [
-        {"code": code, "country": country}
-        for entry in corpus.continents
-        for code, countries in entry.record.continents.items()
-        for country in countries
-    ]
+    yield (
+        "continents",
+        [
+            {"code": code, "country": country}
+            for entry in corpus.continents
+            for code, countries in entry.record.continents.items()
+            for country in countries
+        ],
+    )
     yield "dye_classes", [{k: getattr(e.record, k) for k in ("id", "name", "nature")} for e in corpus.dye_classes]
     yield (
         "class_priors",

@@ -180,6 +180,10 @@ class Reading:
         """Return the claims about plants that cite a source."""
         return self._rows(_CLAIMS_OF_SOURCE, source_id)
 
+    def invented(self) -> int:
+        """Return how many contributed prints are invented for a demonstration: every page then says so."""
+        return int(self._rows("SELECT count(*) AS n FROM outcomes WHERE invented")[0]["n"])
+
     def dye_classes(self) -> list[Row]:
         """Return the classes of dyes and tannins."""
         return self._rows("SELECT id, name, nature FROM dye_classes ORDER BY name")

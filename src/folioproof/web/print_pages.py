@@ -10,6 +10,7 @@ from urllib.parse import urlencode
 from ..answers import Plant
 from ..estimates import RULES, Estimate
 from ..expectation import DEVIATIONS, MEASURED_DEVIATION
+from ..outcomes import moved
 from ..phenology import Calendar, MonthStrength, strip
 from ..places import Place
 from ..print_answers import (
@@ -28,6 +29,7 @@ from ..vocabulary import FIBRES, TREATMENTS, Company, Fibre, Part, Treatment
 from .asked import Answer, Asked, ProblemError
 from .colour_map import colour_map
 from .handling import with_json
+from .outcome_pages import others_json, plant_others
 
 _MOST_WANTED = 5
 _MOST_TOGETHER = 24
@@ -94,7 +96,9 @@ def plant_printing(asked: Asked, found: Plant) -> dict[str, Any]:
     layers = [layer for row in rows for cell in row["cells"] for layer in cell["estimate"].layers]
     season = prints.season(found.id, place, day) if place and day else None
     calendar = prints.calendar_of(found.id, place, day.year) if place and day else None
+    others = plant_others(asked, found, part, place)
     return {
+        "others": others,
         "print_part": part,
         "matrix": rows,
         "has_colour": any(cell["swatch"] for row in rows for cell in row["cells"]),
@@ -110,7 +114,7 @@ def plant_printing(asked: Asked, found: Plant) -> dict[str, Any]:
         "day": day,
         "season": season,
         "calendar": calendar,
-        "months": _months(prints, found.id, calendar),
+        "months": moved(_months(prints, found.id, calendar), others),
         "choices": _choices(asked),
     }
 
@@ -145,6 +149,7 @@ def printing_json(values: dict[str, Any]) -> dict[str, Any]:
         ],
         "near": values["place"].name if values["place"] else None,
         "season": season_json(values["season"]),
+        "others": others_json(values["others"]),
         "months": [{"month": m.month, "stage": m.stage, "share": round(m.strength, 2)} for m in values["months"]],
     }
 

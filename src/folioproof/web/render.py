@@ -131,7 +131,7 @@ def prepare_environment(env: Any, datasette: Datasette) -> None:
         cautions=STANDING_CAUTIONS,
         helplines=desk.reading.helplines(),
         usual={row["text"] for row in desk.reading.precautions() if row["kind"] == "always"},
-        build=desk.build,
+        build=desk.build | {"invented": desk.reading.invented()},
         data_version=desk.data_version,
     )
     env.globals.update(

@@ -23,6 +23,7 @@ from .class_pages import PAGES as CLASS_PAGES
 from .desk import Desk, desk_of
 from .handling import handler, with_json
 from .number_pages import PAGES as NUMBER_PAGES
+from .outcome_pages import OUTCOME_PAGES
 from .pack_pages import DOWNLOADS
 from .pack_pages import PAGES as PACK_PAGES
 from .print_pages import PAGES, in_season, plant_printing, printing_json, sources_of
@@ -265,6 +266,6 @@ ROUTES: tuple[tuple[str, Callable[..., Any]], ...] = (
     (with_json("names-that-mislead"), handler(misleading)),
     (with_json("how"), handler(how)),
     (r"/robots\.txt$", robots),
-    *((pattern, handler(view)) for pattern, view in (*PAGES, *CLASS_PAGES, *NUMBER_PAGES, *PACK_PAGES)),
+    *((pattern, handler(view)) for pattern, view in (*PAGES, *CLASS_PAGES, *NUMBER_PAGES, *OUTCOME_PAGES, *PACK_PAGES)),
     *DOWNLOADS,
 )
