@@ -18,13 +18,15 @@ from folioproof.bulk_outcomes import BulkFindingsError, load_outcomes
 from folioproof.bulk_rows import REQUIRED, RowReader
 from folioproof.cli import main
 from folioproof.colorimetry import ColourName, ColourNames, Lab, difference
+from folioproof.database import read_facts, read_tables
 from folioproof.database_evidence import evidence_of, months_of, read_contributed
 from folioproof.database_printing import read_knowledge
 from folioproof.evidence_sql import BLOCKS, COUNTS, fill_evidence
 from folioproof.finding import RefusedInputError
 from folioproof.outcome_rows import read_known
 from folioproof.outcome_tables import OUTCOME_TABLES
-from folioproof.vocabulary import Fibre, Part, Treatment
+from folioproof.safety import assess
+from folioproof.vocabulary import Company, Fibre, Level, Part, State, Treatment
 
 HEADER = (*REQUIRED, "stage", "lab_l", "lab_a", "lab_b", "colour_basis", "reaction", "latitude", "longitude")
 ROW = {
@@ -171,6 +173,30 @@ def test_a_reported_reaction_changes_no_number(connection: sqlite3.Connection, t
     assert sums[0] == sums[1]
 
 
+def test_no_outcome_changes_a_level(connection: sqlite3.Connection, tmp_path: Path) -> None:
+    """Reports of harm are shown as flags; neither they nor fine prints make a level milder or graver."""
+
+    def levels() -> list[tuple[Level, tuple[str, ...]]]:
+        tables, adults = read_tables(connection), frozenset({Company.ADULTS})
+        found = [
+            assess(read_facts(connection, taxon), tables, part=Part.LEAF, state=State.ANY, company=adults)
+            for taxon in ("acer-palmatum", "toxicodendron-radicans", "acer")
+        ]
+        return [(each.level, tuple(reason.text for reason in each.reasons)) for each in found]
+
+    before = levels()
+    rows = [
+        {**ROW, "id": f"made-{i}", "taxon_id": taxon, "reaction": reaction}
+        for i, (taxon, reaction) in enumerate(
+            (taxon, reaction)
+            for taxon in ("acer-palmatum", "toxicodendron-radicans")
+            for reaction in ("none", "none", "skin", "breathing")
+        )
+    ]
+    filled(connection, written(tmp_path / "made.csv", *rows))
+    assert levels() == before
+
+
 @pytest.mark.parametrize(
     ("change", "code", "column"),
     [
@@ -220,7 +246,7 @@ def test_all_that_is_wrong_is_said_at_once_but_not_without_end(connection: sqlit
         load_outcomes(connection, path, names)
     assert [(f.line, f.field) for f in caught.value.findings] == [(2, "date"), (2, "grade"), (3, "fibre")]
     path = written(tmp_path / "wrong.csv", *[{**ROW, "grade": "9"}] * 300)
-    with pytest.raises(BulkFindingsError, match="more than 100 findings"):
+    with pytest.raises(BulkFindingsError, match="at least 100 findings"):
         load_outcomes(connection, path, names)
     path = written(tmp_path / "twice.csv", ROW, ROW)
     with pytest.raises(BulkFindingsError) as caught:

@@ -38,7 +38,7 @@ class BulkFindingsError(FindingsError):
 
     def __init__(self, path: Path, findings: tuple[Finding, ...], *, stopped: bool) -> None:
         super().__init__(findings)
-        count = f"more than {len(findings)}" if stopped else str(len(findings))
+        count = f"at least {len(findings)}" if stopped else str(len(findings))
         self.args = (f"{path}: {count} findings; no outcome of it was loaded and nothing was built",)
 
 

@@ -51,10 +51,15 @@ PLANTS = (
 )  # fmt: skip
 #: Plants whose invented prints come out otherwise than the record expects, by so many grades.
 _OTHERWISE = {"pittosporum-tenuifolium": 2.0, "liquidambar-styraciflua": -2.5}
+#: What the guild prints most, so that some numbers stand on many prints.
+_POPULAR = (
+    "acer-palmatum", "betula-pendula", "liquidambar-styraciflua", "metrosideros-excelsa", "pittosporum-tenuifolium",
+    "quercus-robur", "rubus-fruticosus", "tanacetum-vulgare",
+)  # fmt: skip
 _REACTS = "tanacetum-vulgare"
 
 _TREATMENTS = {Treatment.NONE: 1, Treatment.ALUM: 4, Treatment.IRON: 3, Treatment.ALUM_IRON: 2}
-_FIBRES = {Fibre.PAPER: 6, Fibre.PLANT_FIBRE: 2, Fibre.SILK: 2, Fibre.WOOL: 1}
+_FIBRES = {Fibre.PAPER: 8, Fibre.PLANT_FIBRE: 1, Fibre.SILK: 2, Fibre.WOOL: 1}
 _SUBSTRATES = {
     Fibre.PAPER: "cotton-watercolour-paper", Fibre.PLANT_FIBRE: "cotton-cloth", Fibre.SILK: "silk-cloth",
     Fibre.WOOL: "wool-cloth",
@@ -89,7 +94,8 @@ def demo_records(prints: Prints) -> Iterator[OutcomeRecord]:
     numbers: dict[str, int] = {}
     while len(seen) < PRINTS:
         maker = dice.choice(list(MAKERS))
-        taxon = PLANTS[len(seen)] if len(seen) < len(PLANTS) else dice.choice(PLANTS)
+        liked = _POPULAR if dice.random() < 0.6 else PLANTS
+        taxon = PLANTS[len(seen)] if len(seen) < len(PLANTS) else dice.choice(liked)
         record = OutcomeRecord(**_drawn(prints, dice, maker, taxon))
         if sameness(record) in seen:
             continue

@@ -72,7 +72,8 @@ def main() -> None:
         facts = build(data_root(), Path(folder) / "reference.db", bulk=path if size else None)
         seconds, worked = time.perf_counter() - start, time.process_time() - worked
         megabytes = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-        sys.stdout.write(f"{facts['outcomes']:>9} outcomes: {seconds:6.1f} s ({worked:.1f} s of one core), {megabytes:5.0f} MB\n")
+        took = f"{seconds:6.1f} s ({worked:.1f} s of one core), {megabytes:5.0f} MB"
+        sys.stdout.write(f"{facts['outcomes']:>9} outcomes: {took}\n")
 
 
 def write(size: int, path: Path) -> None:

@@ -98,7 +98,7 @@ def plant_printing(asked: Asked, found: Plant) -> dict[str, Any]:
     calendar = prints.calendar_of(found.id, place, day.year) if place and day else None
     others = plant_others(asked, found, part, place)
     return {
-        "others": others,
+        "shared_prints": others,
         "print_part": part,
         "matrix": rows,
         "has_colour": any(cell["swatch"] for row in rows for cell in row["cells"]),
@@ -149,7 +149,7 @@ def printing_json(values: dict[str, Any]) -> dict[str, Any]:
         ],
         "near": values["place"].name if values["place"] else None,
         "season": season_json(values["season"]),
-        "others": others_json(values["others"]),
+        "others": others_json(values["shared_prints"]),
         "months": [{"month": m.month, "stage": m.stage, "share": round(m.strength, 2)} for m in values["months"]],
     }
 
