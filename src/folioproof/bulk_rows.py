@@ -128,6 +128,8 @@ class _Blocks:
     def _search(self, point: _Point) -> ColourName:
         ends = [(x // CUBE, x // CUBE + 1) for x in point]
         candidates = {self._corner(corner) for corner in product(*ends)}
+        if len(candidates) == 1:
+            return candidates.pop()
         lab = Lab(*map(float, point))
         return min(candidates, key=lambda name: (difference(lab, name.lab), name.number))
 
