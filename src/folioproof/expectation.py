@@ -18,6 +18,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from .colorimetry import Lab, difference
 from .estimates import CAUTIONS, Estimate, HeldDye, Knowledge, Layer, LayerKind, Priors, Told
@@ -62,6 +63,14 @@ _CLASS_TRUST = 0.4
 _NEIGHBOUR = 0.5
 _IRON = (Treatment.IRON, Treatment.ALUM_IRON)
 _CITED = (LayerKind.PUBLISHED_PRINT, LayerKind.ACCOUNT, LayerKind.DYE_BATH)
+
+
+_KINDS = {
+    Basis.PUBLISHED: LayerKind.PUBLISHED_PRINT,
+    Basis.ACCOUNT: LayerKind.ACCOUNT,
+    Basis.PRACTICE: LayerKind.PRACTICE,
+    Basis.MEMORY: LayerKind.MEMORY,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,12 +191,7 @@ def layer_kind(told: Told) -> LayerKind | None:
     said = told.statement
     if said.process is Process.DYE_BATH:
         return LayerKind.DYE_BATH if said.basis in (Basis.PUBLISHED, Basis.ACCOUNT) else None
-    return {
-        Basis.PUBLISHED: LayerKind.PUBLISHED_PRINT,
-        Basis.ACCOUNT: LayerKind.ACCOUNT,
-        Basis.PRACTICE: LayerKind.PRACTICE,
-        Basis.MEMORY: LayerKind.MEMORY,
-    }.get(said.basis)
+    return _KINDS.get(said.basis)
 
 
 def _deviation(told: Told, treatment: Treatment, fibre: Fibre, part: Part) -> float | None:
@@ -293,6 +297,7 @@ def strength(
     return tuple(each / sum(raw) for each in raw)
 
 
+@cache
 def likelihood(grade: Grade, *, published_by_choice: bool) -> tuple[float, ...]:
     """Return, for each true grade, the chance that a voice says `grade`: it falls by e with each grade it is off."""
     result = []

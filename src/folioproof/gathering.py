@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cache, partial
@@ -169,10 +169,12 @@ def like(
     fibre: Fibre,
     company: frozenset[Company],
     limit: int,
+    only: Collection[str] | None = None,
 ) -> LikeAnswer:
     """Return the nearest expected colours among plants that may be used and are likelier than not to leave a trace."""
     lab = prints.colour(asked)
-    found = _near(prints, lab, prints.store.estimates(treatment, fibre, Part.LEAF), company)
+    rows = prints.store.estimates(treatment, fibre, Part.LEAF)
+    found = _near(prints, lab, [row for row in rows if only is None or row.taxon_id in only], company)
     found.sort(key=lambda each: (each.distance, -each.strength, each.plant.id))
     notes = []
     if found and found[0].distance > WANTED_WITHIN:

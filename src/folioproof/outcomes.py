@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -105,13 +106,12 @@ def _latest(prints: Prints, taxon_id: str, part: Part, country: str | None, most
     )
 
 
-def _disagreements(got: tuple[Got, ...]) -> list[str]:
-    return [
-        f"{each.treatment.capitalize()} on {each.fibre}: {sentence}"
-        for each in got
-        if each.evidence.disagrees
-        for sentence in each.evidence.words[1:2]
-    ]
+def _disagreements(got: tuple[Got, ...]) -> Iterator[str]:
+    """Yield where prints and record differ beyond the interval; one printmaker alone never says so."""
+    for each in got:
+        if each.evidence.disagrees and each.evidence.people > 1:
+            metal = "No metal" if each.treatment is Treatment.NONE else each.treatment.capitalize()
+            yield f"{metal} on {each.fibre}: {each.evidence.words[1]}"
 
 
 def moved(months: tuple[MonthStrength, ...], others: Others | None) -> tuple[MonthStrength, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from datetime import date
 from itertools import combinations
 from typing import TYPE_CHECKING
@@ -115,10 +115,23 @@ class Prints:
         fibre: Fibre | str = Fibre.PAPER,
         company: Company | str | Iterable[Company | str] = Company.ADULTS,
         limit: int = 20,
+        only: Collection[str] | None = None,
     ) -> LikeAnswer:
-        """Return the plants and treatments whose expected colour is nearest to `colour` (hex, L,a,b, or a name)."""
+        """Return the plants and treatments whose expected colour is nearest to `colour` (hex, L,a,b, or a name).
+
+        `only` limits the answer to these ids, such as `in_season` gives.
+        """
         asked = treatment_of(treatment) if treatment is not None else None
-        return gathering.like(self, colour, asked, fibre_of(fibre), company_of(company), limit_of(limit))
+        return gathering.like(self, colour, asked, fibre_of(fibre), company_of(company), limit_of(limit), only)
+
+    def in_season(self, place: Place, day: date) -> frozenset[str]:
+        """Return the ids of plants that are in season at a place on a day and not known to grow only elsewhere."""
+        here = self.continents_at(place)
+        return frozenset(
+            taxon
+            for taxon, own in self.store.growth().items()
+            if (not own.grows_in or not here or own.grows_in & here) and self.season(taxon, place, day).in_season
+        )
 
     def swap(
         self,

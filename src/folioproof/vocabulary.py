@@ -278,7 +278,10 @@ class Grade(StrEnum):
     @property
     def number(self) -> int:
         """0 for none to 4 for full."""
-        return list(Grade).index(self)
+        return _GRADE_NUMBERS[self]
+
+
+_GRADE_NUMBERS = {grade: number for number, grade in enumerate(Grade)}
 
 
 class Clarity(StrEnum):

@@ -197,13 +197,15 @@ def by_colour(asked: Asked) -> Answer:
     choices = _choices(asked)
     colour = visible(_text(asked, "colour"))
     treatment = choices["treatment"] or None
-    values: dict[str, Any] = {"choices": choices, "colour": colour, "found": None}
-    values["map"] = colour_map(prints, treatment, choices["fibre"], asked.company)
+    place, day = where_and_when(asked)
+    only = prints.in_season(place, day) if place and day else None
+    values: dict[str, Any] = {"choices": choices, "colour": colour, "found": None, "place": place, "day": day}
+    values["map"] = colour_map(prints, treatment, choices["fibre"], asked.company, only)
     if not colour:
         if asked.address["json"]:
             raise ProblemError(400, "colour: write one, as in /by-colour.json?colour=olive")
         return Answer("by_colour", values)
-    found = prints.like(colour, treatment, choices["fibre"], asked.company, _SHOWN)
+    found = prints.like(colour, treatment, choices["fibre"], asked.company, _SHOWN, only)
     values["found"] = found
     values["asked_swatch"] = Swatch(lab=found.lab, name=found.name.name, spread=0)
     plain = {"asked": colour, **swatch_json(values["asked_swatch"]), "found": [near_json(each) for each in found.found]}
