@@ -27,6 +27,24 @@ def colour_names(corpus: Corpus) -> ColourNames:
 def printing_rows(corpus: Corpus) -> Iterator[tuple[str, list[Row]]]:
     """Yield the tables of colour and season with their rows, referenced tables first."""
     names = colour_names(corpus)
+    yield from _shared_rows(corpus, names)
+    blocks = [(e.record.id, e.record.printing) for e in corpus.taxa if e.record.printing is not None]
+    keys = ("habit", "climate", "leaf_shape", "grows_in")
+    yield "printing", [{"taxon_id": taxon, **{k: getattr(block, k) for k in keys}} for taxon, block in blocks]
+    dyes = ({"taxon_id": t, **_cited(d), "dye_class_id": d.dye_class} for t, block in blocks for d in block.dyes)
+    yield "dyes", _numbered(dyes)
+    yield "colours", _numbered(_colour_rows(blocks, names))
+    for table, key in (
+        ("leaf_stages", "stages"),
+        ("handling", "handling"),
+        ("lightfastness", "lightfastness"),
+        ("local_notes", "local_notes"),
+    ):
+        yield table, _numbered({"taxon_id": t, **_cited(each)} for t, block in blocks for each in getattr(block, key))
+
+
+def _shared_rows(corpus: Corpus, names: ColourNames) -> Iterator[tuple[str, list[Row]]]:
+    """Yield the tables that belong to no one plant: colour names and words, continents, dye classes."""
     yield (
         "colour_names",
         [
@@ -54,19 +72,6 @@ def printing_rows(corpus: Corpus) -> Iterator[tuple[str, list[Row]]]:
             for prior in e.record.priors
         ),
     )
-    blocks = [(e.record.id, e.record.printing) for e in corpus.taxa if e.record.printing is not None]
-    keys = ("habit", "climate", "leaf_shape", "grows_in")
-    yield "printing", [{"taxon_id": taxon, **{k: getattr(block, k) for k in keys}} for taxon, block in blocks]
-    dyes = ({"taxon_id": t, **_cited(d), "dye_class_id": d.dye_class} for t, block in blocks for d in block.dyes)
-    yield "dyes", _numbered(dyes)
-    yield "colours", _numbered(_colour_rows(blocks, names))
-    for table, key in (
-        ("leaf_stages", "stages"),
-        ("handling", "handling"),
-        ("lightfastness", "lightfastness"),
-        ("local_notes", "local_notes"),
-    ):
-        yield table, _numbered({"taxon_id": t, **_cited(each)} for t, block in blocks for each in getattr(block, key))
 
 
 def _colour_rows(blocks: list[tuple[str, Printing]], names: ColourNames) -> Iterator[Row]:

@@ -10,10 +10,12 @@ from typing import TYPE_CHECKING
 from . import gathering
 from .answers import Candidate, Source
 from .colorimetry import ColourName, Lab, Sight, difference, read_colour, seen_by
+from .database_evidence import months_of
 from .estimates import Estimate
+from .evidence_season import moved_strip
 from .expectation import expect, thinned
 from .finding import RefusedInputError
-from .phenology import Calendar, Season, calendar, season_now, strip
+from .phenology import Calendar, MonthStrength, Season, calendar, season_now, strip
 from .places import Place, nearest_zone, read_date, read_place
 from .print_answers import (
     Confusion,
@@ -183,7 +185,7 @@ class Prints:
             place=place,
             year=year,
             calendar=found,
-            months=strip(found, shares),
+            months=self._moved(shown.id, place, strip(found, shares)),
             stages=stages,
             basis="record" if stages else "common practice",
             candidates=candidates,
@@ -229,6 +231,16 @@ class Prints:
         """Return the stages of a plant's leaves at a place."""
         growth = self.growth(taxon_id)
         return calendar(growth.habit, growth.climate, place, year)
+
+    def _moved(self, taxon_id: str, place: Place, months: tuple[MonthStrength, ...]) -> tuple[MonthStrength, ...]:
+        """Let contributed prints of the place move the year of a leaf."""
+        country = place.country
+        if country is None:
+            return months
+        printed = self.shelf.reading(
+            lambda connection: months_of(connection, taxon_id, Part.LEAF, country, place.subdivision)
+        )
+        return moved_strip(months, printed)
 
     def season(self, taxon_id: str, place: Place, day: date) -> Season:
         """Return where the plant's leaves stand on a day."""
