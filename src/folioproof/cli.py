@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -28,6 +29,9 @@ from .cli_shared import (
 )
 from .cli_sheet import sheet
 from .vocabulary import Company, Part, State
+
+if TYPE_CHECKING:
+    from .answers import Plant
 
 
 @click.group(cls=Group, context_settings={"help_option_names": ["-h", "--help"]})
@@ -100,10 +104,21 @@ def check(
 def show(ids: tuple[str, ...], as_json: bool, database: Path | None) -> None:
     """Show everything about the plants with these IDS (find tells a plant's id)."""
     from .answers import plant_json
+    from .print_answers import estimate_json
     from .terminal import plant_lines
+    from .terminal_prints import on_paper_lines
 
     with open_reference(database) as reference:
-        answer(ids, as_json, reference.plant, plant_lines, plant_json, lambda _: True)
+
+        def lines(plant: Plant) -> Iterator[str]:
+            yield from plant_lines(plant)
+            yield from on_paper_lines(reference.prints.on_paper(plant.id))
+
+        def plain(plant: Plant) -> dict[str, Any]:
+            expected = [estimate_json(*each) for each in reference.prints.on_paper(plant.id)]
+            return plant_json(plant) | {"expected_on_paper": expected}
+
+        answer(ids, as_json, reference.plant, lines, plain, lambda _: True)
 
 
 @main.command()

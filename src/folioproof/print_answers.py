@@ -12,7 +12,7 @@ from .colorimetry import ColourName, Lab, to_hex
 from .estimates import Estimate, Layer
 from .phenology import Calendar, MonthStrength, Season
 from .places import Place
-from .printing import ColourStatement, HandlingNote, Lightfastness, LocalNote, StageStrength
+from .printing import HandlingNote, Lightfastness, LocalNote, StageStrength
 from .vocabulary import Fibre, Grade, Level, Part, Status, Step, Treatment
 
 
@@ -185,21 +185,6 @@ class YearAnswer:
     sources: tuple[Source, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PrintRecord:
-    """What a plant's own record says about printing, for its page."""
-
-    habit: str | None
-    climate: str | None
-    leaf_shape: str | None
-    grows_in: tuple[str, ...]
-    colours: tuple[ColourStatement, ...]
-    stages: tuple[StageStrength, ...]
-    handling: tuple[HandlingNote, ...]
-    lightfastness: tuple[Lightfastness, ...]
-    local_notes: tuple[LocalNote, ...]
-
-
 # -- as plain JSON values -----------------------------------------------------------------------------------------
 
 
@@ -261,6 +246,18 @@ def _said_json(claims: tuple[Any, ...]) -> list[dict[str, Any]]:
         values = {name: getattr(claim, name) for name in claim.__dataclass_fields__}
         kept.append({key: list(v) if isinstance(v, tuple) else v for key, v in values.items() if v not in (None, ())})
     return kept
+
+
+def estimate_json(estimate: Estimate, swatch: Swatch | None) -> dict[str, Any]:
+    """Return one estimate of a plant as plain JSON values."""
+    return {
+        "treatment": estimate.treatment,
+        "fibre": estimate.fibre,
+        **swatch_json(swatch),
+        "strength": _strength_json(estimate),
+        "layers": [_layer_json(layer) for layer in estimate.layers],
+        "rests_on": estimate.rests_on,
+    }
 
 
 def expectation_json(answer: Expectation) -> dict[str, Any]:

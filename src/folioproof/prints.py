@@ -92,6 +92,11 @@ class Prints:
         known, priors = self.store.knowledge(taxon_id), self.store.priors()
         return tuple(expect(known, priors, treatment, fibre, part) for treatment in treatments)
 
+    def on_paper(self, taxon_id: str) -> list[tuple[Estimate, Swatch | None]]:
+        """Return what the leaf of one plant is expected to print on paper, with each treatment."""
+        estimates = self.of_plant(taxon_id, Fibre.PAPER)
+        return [(each, self.swatch(each.lab, each.spread)) for each in estimates]
+
     def gather(
         self,
         near: str | Place,

@@ -95,6 +95,16 @@ def expectation_lines(answers: tuple[Expectation, ...]) -> Iterator[str]:
     yield from (_wrapped(note, "  ", "  ") for note in notes)
 
 
+def on_paper_lines(found: Iterable[tuple[Estimate, Swatch | None]]) -> Iterator[str]:
+    """Yield what a leaf is expected to print on paper, for `show`; nothing where nothing is known of its colour."""
+    known = [(estimate, swatch) for estimate, swatch in found if swatch is not None]
+    if known:
+        yield "  Expected on paper"
+        for estimate, swatch in known:
+            yield f"    {estimate.treatment:<12}{swatch_text(swatch)}; {grade_words(estimate.grade)}"
+            yield _wrapped(estimate.rests_on, "        ", "        ")
+
+
 def _treatment_lines(answer: Expectation) -> Iterator[str]:
     estimate = answer.estimate
     assert estimate is not None
