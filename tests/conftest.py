@@ -1,4 +1,4 @@
-"""Fixtures that many tests share: the real records, built once."""
+"""Fixtures that many tests share: the real records and the invented demonstration, each built once."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ import pytest
 
 from folioproof import Reference
 from folioproof.corpus_files import data_root
+from folioproof.demo import write_demo
 from folioproof.loader import build
 
 
@@ -23,3 +24,11 @@ def database(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def reference(database: Path) -> Iterator[Reference]:
     with Reference.open(database) as opened:
         yield opened
+
+
+@pytest.fixture(scope="session")
+def demo_database(reference: Reference, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("demo")
+    write_demo(reference.prints, folder / "shared" / "outcomes")
+    build(data_root(), folder / "demo.db", shared=folder / "shared")
+    return folder / "demo.db"

@@ -2,61 +2,11 @@
 
 from __future__ import annotations
 
-import socket
-import threading
-import time
-from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
 
-CHROMIUM = Path("/usr/bin/chromium")
-ARGUMENTS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(not CHROMIUM.exists(), reason="no chromium is installed (apt-get install chromium)"),
-]
-
-
-@pytest.fixture(scope="module")
-def address(database: Path) -> Iterator[str]:
-    import uvicorn
-
-    from folioproof.serving import make_datasette
-
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    config = uvicorn.Config(make_datasette(database).app(), port=port, log_level="error", lifespan="on")
-    server = uvicorn.Server(config)
-    thread = threading.Thread(target=server.run, daemon=True)
-    thread.start()
-    deadline = time.monotonic() + 30
-    while not server.started and time.monotonic() < deadline:
-        time.sleep(0.05)
-    yield f"http://127.0.0.1:{port}"
-    server.should_exit = True
-    thread.join(timeout=10)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
-        yield opened
-        opened.close()
-
+pytestmark = pytest.mark.browser
 
 SHOWN = (
     "/",

@@ -2,22 +2,13 @@
 
 from __future__ import annotations
 
-import socket
-import threading
-import time
 import unicodedata
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-CHROMIUM = Path("/usr/bin/chromium")
-ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking"]
-pytestmark = [
-    pytest.mark.browser,
-    pytest.mark.skipif(not CHROMIUM.exists(), reason="no chromium is installed (apt-get install chromium)"),
-]
+pytestmark = pytest.mark.browser
 
 SHEET = (
     "/class-sheet?names=Acer+rubrum%0D%0ALiquidambar+styraciflua%0D%0ARosa+canina%0D%0ANerium+oleander%0D%0Acastr+bean"
@@ -31,37 +22,6 @@ LISTS = (
     "/leave-out?company=children&company=animals&near=NZ",
     "/leave-out?company=adults",
 )
-
-
-@pytest.fixture(scope="module")
-def address(database: Path) -> Iterator[str]:
-    import uvicorn
-
-    from folioproof.serving import make_datasette
-
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    config = uvicorn.Config(make_datasette(database).app(), port=port, log_level="error", lifespan="on")
-    server = uvicorn.Server(config)
-    thread = threading.Thread(target=server.run, daemon=True)
-    thread.start()
-    deadline = time.monotonic() + 30
-    while not server.started and time.monotonic() < deadline:
-        time.sleep(0.05)
-    yield f"http://127.0.0.1:{port}"
-    server.should_exit = True
-    thread.join(timeout=10)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
-        yield opened
-        opened.close()
 
 
 def printed(browser: Any, url: str, paper: str, folder: Path) -> tuple[int, str]:

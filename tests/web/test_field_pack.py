@@ -25,9 +25,6 @@ from folioproof.web.render import GRADE_WORDS, STATUS_WORDS
 sys.path.insert(0, str(Path(__file__).parents[1] / "benchmarks"))
 from typos import misspell
 
-CHROMIUM = Path("/usr/bin/chromium")
-ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking", "--disable-sync"]
-needs_browser = pytest.mark.skipif(not CHROMIUM.exists(), reason="no chromium is installed (apt-get install chromium)")
 SEED = 20261125
 MADE = date(2026, 5, 2)
 BATCH = 4000
@@ -119,16 +116,6 @@ def file(packer: Packer, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        opened = playwright.chromium.launch(executable_path=str(CHROMIUM), args=ARGUMENTS)
-        yield opened
-        opened.close()
-
-
 class Field:
     """A pack that is open on a phone with the network off, some days after it was made."""
 
@@ -167,7 +154,6 @@ def field(browser: Any, file: Path) -> Iterator[Field]:
 
 
 @pytest.mark.browser
-@needs_browser
 def test_asking_by_typo_and_by_homonym_with_the_network_off(field: Field) -> None:
     exact = field.ask("Nerium oleander")
     assert not field.page.is_visible("#waiting")
@@ -184,7 +170,6 @@ def test_asking_by_typo_and_by_homonym_with_the_network_off(field: Field) -> Non
 
 
 @pytest.mark.browser
-@needs_browser
 def test_a_plant_shows_colours_season_and_steps(field: Field) -> None:
     text = field.ask("Acer palmatum")
     assert "Ordinary care" in text
@@ -196,7 +181,6 @@ def test_a_plant_shows_colours_season_and_steps(field: Field) -> None:
 
 
 @pytest.mark.browser
-@needs_browser
 def test_look_alikes_come_before_the_colours(field: Field) -> None:
     usable = "(t) => PLANTS.colours[0][t] && lookUp(names(), scientific(t), [0]).status === 'exact'"
     usable += " && lookUp(names(), scientific(t), [0]).level < NOT_ASSESSED"
@@ -206,7 +190,6 @@ def test_look_alikes_come_before_the_colours(field: Field) -> None:
 
 
 @pytest.mark.browser
-@needs_browser
 def test_company_raises_the_level_and_shortens_the_list(field: Field) -> None:
     before = field.page.locator("#gather-list li").count()
     assert "Extra care" in field.ask("castor bean")
@@ -217,7 +200,6 @@ def test_company_raises_the_level_and_shortens_the_list(field: Field) -> None:
 
 
 @pytest.mark.browser
-@needs_browser
 def test_by_keyboard_alone_from_the_list_to_an_answer(field: Field) -> None:
     field.page.focus("#gather-list button >> nth=0")
     name = field.page.inner_text("#gather-list button >> nth=0")
@@ -228,7 +210,6 @@ def test_by_keyboard_alone_from_the_list_to_an_answer(field: Field) -> None:
 
 
 @pytest.mark.browser
-@needs_browser
 def test_ticking_a_box_answers_what_was_asked_not_what_is_being_typed(field: Field) -> None:
     field.ask("castor bean")
     field.page.fill("#q", "Acer palm")
@@ -237,7 +218,6 @@ def test_ticking_a_box_answers_what_was_asked_not_what_is_being_typed(field: Fie
 
 
 @pytest.mark.browser
-@needs_browser
 def test_where_the_script_cannot_run_the_page_says_to_leave_every_plant_out(browser: Any, file: Path) -> None:
     context = browser.new_context(java_script_enabled=False)
     page = context.new_page()
@@ -247,7 +227,6 @@ def test_where_the_script_cannot_run_the_page_says_to_leave_every_plant_out(brow
 
 
 @pytest.mark.browser
-@needs_browser
 @pytest.mark.parametrize(("days", "stale"), [(0, False), (90, False), (91, True), (400, True), (-5, True)])
 def test_it_goes_out_of_date_in_plain_sight(browser: Any, file: Path, days: int, stale: bool) -> None:
     field = Field(browser, file, days)
@@ -263,7 +242,6 @@ def test_it_goes_out_of_date_in_plain_sight(browser: Any, file: Path, days: int,
 
 
 @pytest.mark.browser
-@needs_browser
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [320, 390, 768, 1280])
 def test_nothing_is_wider_than_the_screen(browser: Any, file: Path, width: int, scheme: str) -> None:
@@ -323,14 +301,12 @@ def compared(browser: Any, file: Path, reference: Reference, database: Path) -> 
 
 
 @pytest.mark.browser
-@needs_browser
 def test_every_published_name_has_the_same_answer(compared: Compared) -> None:
     assert len(compared.names) > 25_000
     assert compared.differences(compared.names) == []
 
 
 @pytest.mark.browser
-@needs_browser
 @pytest.mark.parametrize("company", [(), (Company.CLASS,), (Company.CHILDREN, Company.ANIMALS)])
 def test_every_shared_guarded_or_misleading_name_has_the_same_answer(
     compared: Compared, company: tuple[Company, ...]
@@ -348,7 +324,6 @@ def test_every_shared_guarded_or_misleading_name_has_the_same_answer(
 
 
 @pytest.mark.browser
-@needs_browser
 def test_misspellings_have_the_same_answer(compared: Compared) -> None:
     rng = random.Random(SEED)
     slips = [misspell(name.lower(), rng) for name in rng.sample(compared.names, 2000)]
@@ -356,7 +331,6 @@ def test_misspellings_have_the_same_answer(compared: Compared) -> None:
 
 
 @pytest.mark.browser
-@needs_browser
 def test_names_of_dangerous_plants_that_are_misspelt_are_no_safer(compared: Compared) -> None:
     sql = """SELECT name FROM names JOIN levels USING (taxon_id)
         WHERE company = 'adults' AND own_level = 'leave out' ORDER BY names.id"""
@@ -379,14 +353,12 @@ READINGS = [
 
 
 @pytest.mark.browser
-@needs_browser
 def test_every_way_to_write_a_name_has_the_same_answer(compared: Compared) -> None:
     assert compared.differences(READINGS) == []
     assert {compared.reference.find(text).status for text in READINGS} == set(Status)
 
 
 @pytest.mark.browser
-@needs_browser
 def test_letters_are_folded_alike(compared: Compared) -> None:
     """Every letter that both sides know; Cherokee folds to capitals in Python, and no name is written in it."""
     known = (chr(code) for code in range(0x20, 0x30000) if unicodedata.category(chr(code)) not in ("Cn", "Cs"))

@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING, Any
 
 import datasette as datasette_package
 
+from .compressed import compressing
+
 if TYPE_CHECKING:
     # Datasette loads this package while its own app module is still being loaded.
     from datasette.app import Datasette
@@ -76,7 +78,7 @@ def guarded(app: App, datasette: Datasette, refuse: Refuse) -> App:
         if scope["type"] != "http":
             await app(scope, receive, send)
             return
-        sending = _with_headers(scope, send)
+        sending = _with_headers(scope, compressing(scope, send))
         if problem := _problem(scope):
             await datasette.invoke_startup()
             response = await refuse(datasette, *problem)

@@ -78,10 +78,11 @@
 // Season where you are: the browser's own time zone stands in for a place until you write another. Nothing is stored.
 (() => {
   const zone = Intl.DateTimeFormat().resolvedOptions().timeZone;
-  if (!zone || zone === "UTC") return;
+  const sections = document.querySelectorAll("[data-near]");
+  if (!zone || zone === "UTC") return sections.forEach((section) => section.classList.add("settled"));
   document.querySelectorAll("[data-zone]").forEach((field) => { if (!field.value) field.value = zone; });
   if (new URLSearchParams(location.search).get("near")) return;
-  document.querySelectorAll("[data-near]").forEach(async (section) => {
+  sections.forEach(async (section) => {
     try {
       const answer = await fetch(`${section.dataset.near}?near=${encodeURIComponent(zone)}`);
       if (!answer.ok) return;
