@@ -5,13 +5,12 @@ who print once or a hundred times, regions of twelve countries. One size a proce
 the records alone take the time and memory of size 0.
 `for n in 0 10000 100000 1000000; do python tests/benchmarks/outcomes_scale.py $n; done`; `--parquet` reads Parquet.
 
-On two cores that other work shared (1,000,000 once more while tests ran: 121 s, 97 s of one core):
+On two cores that other work shared:
 
-          0 outcomes:   13.6 s (13.4 s of one core),   269 MB
-      10000 outcomes:   18.6 s (17.0 s of one core),   278 MB
-     100000 outcomes:   28.7 s (28.3 s of one core),   288 MB
-    1000000 outcomes:   89.6 s (86.1 s of one core),   315 MB
-    1000000 outcomes:  103.6 s (100.9 s of one core),   561 MB (--parquet, before two steps of the reading got faster)
+          0 outcomes:   27.3 s (10.9 s of one core),   269 MB
+      10000 outcomes:   17.7 s (14.3 s of one core),   278 MB
+     100000 outcomes:   23.0 s (22.8 s of one core),   289 MB
+    1000000 outcomes:   85.0 s (82.8 s of one core),   318 MB
 
 Finding the blocks of new colours is most of what the first 100,000 cost; later ones are remembered.
 """

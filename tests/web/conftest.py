@@ -81,6 +81,12 @@ RAW_PAGES = {
 }
 
 
+@pytest.fixture(scope="session")
+def every_page() -> list[str]:
+    """Every type of page that answers a question that can be asked."""
+    return [path for name, path in (OWN_PAGES | RAW_PAGES).items() if name not in ("not found", "cannot be asked")]
+
+
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
     """Ask every type of page: `own_page` for ours, `raw_page` for Datasette's."""
     for name, pages in (("own_page", OWN_PAGES), ("raw_page", RAW_PAGES)):

@@ -19,9 +19,6 @@ REQUIRED = {"wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"}
 ADVISED = {"best-practice"}
 SCHEMES = ("light", "dark")
 WIDTHS = (390, 1280)
-#: Ready when a script of ours has nothing more to fetch.
-SETTLED = "!document.querySelector('#in-season:not(.settled)') || document.querySelector('#in-season .swatches')"
-
 Report = Callable[[str, object], None]
 
 
@@ -53,7 +50,8 @@ def broken(page: Any, report: Report) -> list[str]:
 def unfolded(page: Any, url: str) -> None:
     """Open a page and every fold on it, so that nothing is passed over."""
     page.goto(url)
-    page.wait_for_function(SETTLED)
+    if page.locator("#in-season").count():
+        page.wait_for_selector("#in-season .swatches")
     page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
 
 

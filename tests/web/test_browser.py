@@ -8,37 +8,18 @@ import pytest
 
 pytestmark = pytest.mark.browser
 
-SHOWN = (
-    "/",
-    "/look-up?q=hemlock",
-    "/plant/nerium-oleander",
-    "/plant/prunus",
-    "/sources",
-    "/agents",
-    "/names-that-mislead",
-    "/how",
-    "/gather?near=-36.8,174.7&on=2026-04-10&company=class",
-    "/by-colour?colour=olive",
-    "/instead?q=smoke+tree",
-    "/together?names=walnut%0Abirch",
-    "/how-colours",
-    "/plant/betula-pendula?near=Europe/Lisbon",
-    "/reference",
-    "/reference/taxa",
-    "/reference/hazards?taxon_id=nerium-oleander",
-    "/reference/taxa/nerium-oleander",
-)
-
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("width", [390, 768, 1280])
-def test_no_page_breaks_the_policy_or_overflows(browser: Any, address: str, width: int, scheme: str) -> None:
+def test_no_page_breaks_the_policy_or_overflows(
+    browser: Any, demo_address: str, every_page: list[str], width: int, scheme: str
+) -> None:
     page = browser.new_page(viewport={"width": width, "height": 900}, color_scheme=scheme)
     complaints: list[str] = []
     page.on("console", lambda message: complaints.append(message.text))
     page.on("pageerror", lambda error: complaints.append(str(error)))
-    for path in SHOWN:
-        page.goto(address + path)
+    for path in every_page:
+        page.goto(demo_address + path)
         wide = page.evaluate("document.documentElement.scrollWidth")
         assert wide <= width, f"{path} is {wide} wide"
     assert complaints == []

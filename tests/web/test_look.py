@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from colorsys import rgb_to_hls
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,8 @@ import pytest
 import folioproof.web
 
 STATIC = Path(folioproof.web.__file__).parent / "static"
+FIELD = STATIC.parents[1] / "field"
+SENT = [*sorted(STATIC.iterdir()), *sorted(path for path in FIELD.iterdir() if path.suffix in (".css", ".js", ".html"))]
 STYLE = (STATIC / "folio.css").read_text(encoding="utf-8")
 
 #: WCAG 2.2, success criteria 1.4.3 (text) and 1.4.11 (what bounds a control).
@@ -49,7 +52,7 @@ def test_lines_that_bound_are_seen(scheme: str) -> None:
     assert contrast(colours["line"], colours["paper"]) >= CONTROL
 
 
-@pytest.mark.parametrize("path", sorted(STATIC.iterdir()), ids=lambda path: path.name)
+@pytest.mark.parametrize("path", SENT, ids=lambda path: path.name)
 def test_nothing_is_fetched_from_elsewhere(path: Path) -> None:
     text = path.read_text(encoding="utf-8")
     assert not re.search(r"@import|@font-face|url\(", text)
@@ -62,3 +65,16 @@ def test_no_colour_carries_a_level() -> None:
     for rule in rules:
         named = re.findall(r"(?:color|background): ([^;]+)", rule)
         assert all(value.strip() in ("var(--ink)", "var(--paper)", "#fff", "#000") for value in named), rule
+
+
+@pytest.mark.parametrize("path", [path for path in SENT if path.suffix == ".css"], ids=lambda path: path.name)
+def test_nothing_moves(path: Path) -> None:
+    assert not re.search(r"transition|animation|@keyframes|scroll-behavior", path.read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize("scheme", SCHEMES)
+def test_no_ink_is_the_red_or_the_green_of_a_traffic_light(scheme: str) -> None:
+    for name, colour in inks(SCHEMES[scheme]).items():
+        digits = colour[1:] if len(colour) == 7 else "".join(2 * digit for digit in colour[1:])
+        hue, _, saturation = rgb_to_hls(*(int(digits[i : i + 2], 16) / 255 for i in (0, 2, 4)))
+        assert saturation < 0.12 or 20 <= hue * 360 <= 60 or 190 <= hue * 360 <= 250, name

@@ -58,5 +58,9 @@ def _is_packable(headers: dict[bytes, bytes]) -> bool:
 def _packed(start: Message, body: bytes) -> tuple[Message, bytes]:
     small = gzip.compress(body, _LEVEL, mtime=0)
     kept = [(key, value) for key, value in start["headers"] if key not in (b"content-length", b"vary")]
-    more = [(b"content-length", str(len(small)).encode()), (b"content-encoding", b"gzip"), (b"vary", b"accept-encoding")]
+    more = [
+        (b"content-length", str(len(small)).encode()),
+        (b"content-encoding", b"gzip"),
+        (b"vary", b"accept-encoding"),
+    ]
     return {**start, "headers": kept + more}, small
