@@ -63,7 +63,7 @@ def test_a_list_to_gather_is_the_same_for_whom_it_is_shared_with(page: Any, brow
     page.fill("#near", "-36.8,174.7")
     page.fill("#on", "2026-04-10")
     page.check("input[value=class]")
-    page.fill("#wants", "olive")
+    page.fill("#wants", "#bdb35f")
     page.click("text=List them")
     page.wait_for_selector(".gathering")
     mine = page.evaluate(NAMES)

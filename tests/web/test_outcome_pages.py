@@ -9,25 +9,14 @@ from typing import Any
 import pytest
 
 from folioproof import Reference
-from folioproof.corpus_files import data_root
-from folioproof.demo import write_demo
-from folioproof.loader import build
 from folioproof.serving import make_datasette
 
 INVENTED = "are invented"
 
 
 @pytest.fixture(scope="module")
-def demo(reference: Reference, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("demo")
-    write_demo(reference.prints, folder / "shared" / "outcomes")
-    build(data_root(), folder / "demo.db", shared=folder / "shared")
-    return folder / "demo.db"
-
-
-@pytest.fixture(scope="module")
-def pages(demo: Path) -> Any:
-    return make_datasette(demo).client
+def pages(demo_database: Path) -> Any:
+    return make_datasette(demo_database).client
 
 
 @pytest.mark.parametrize(
@@ -55,8 +44,8 @@ async def test_a_plant_shows_what_others_got_near_and_far(pages: Any) -> None:
         assert 0 <= each["clear"]["low"] <= each["clear"]["mean"] <= each["clear"]["high"] <= 1
 
 
-async def test_contributed_prints_are_a_layer_of_the_estimate(demo: Path, reference: Reference) -> None:
-    with Reference.open(demo) as alive:
+async def test_contributed_prints_are_a_layer_of_the_estimate(demo_database: Path, reference: Reference) -> None:
+    with Reference.open(demo_database) as alive:
         found = alive.prints.expect("Acer palmatum", "alum", "paper")[0]
         before = reference.prints.expect("Acer palmatum", "alum", "paper")[0]
     assert found.estimate is not None and before.estimate is not None

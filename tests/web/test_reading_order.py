@@ -67,9 +67,12 @@ def test_focus_follows_the_document_and_is_seen(page: Any, demo_address: str, pa
     for _ in range(40):
         page.keyboard.press("Tab")
         place, what, seen = page.evaluate(FOCUSED)
+        if what.startswith("<body"):  # the end of the page
+            break
         assert place > last, what
         assert seen or 'class="skip"' in what, what
         last = place
+    assert last > 0
 
 
 def test_a_verdict_is_reached_and_read_by_keyboard_alone(page: Any, demo_address: str) -> None:
