@@ -97,7 +97,7 @@ def test_every_layer_is_shown_strongest_first_and_weights_sum_to_one() -> None:
         "planta-exempli",
         dyes=(dye("condensed-tannin"),),
         told=(*(told(basis) for basis in BASES), told(process=Process.DYE_BATH, lab=YELLOW)),
-        contributed={(Part.LEAF, Treatment.ALUM, Fibre.PAPER): Contributed(GREEN, 6.0, (0, 0, 0, 2, 0), 2, 2)},
+        contributed={(Part.LEAF, Treatment.ALUM, Fibre.PAPER): Contributed(GREEN, 6.0, (0, 0, 0, 2, 0), 2, 2, 2)},
     )
     found = expect(known, priors(**{"condensed-tannin": YELLOW}), Treatment.ALUM, Fibre.PAPER)
     assert [layer.kind for layer in found.layers] == list(LayerKind)
@@ -275,7 +275,7 @@ def test_iron_is_shown_with_what_it_does_to_cellulose_and_alum_with_light(treatm
 
 def test_more_printers_make_the_contributed_colour_surer() -> None:
     def known(people: int) -> Knowledge:
-        got = Contributed(GREEN, 12.0, (0, 0, 0, people, 0), people, people)
+        got = Contributed(GREEN, 12.0, (0, 0, 0, people, 0), people, people, people)
         key = (Part.LEAF, Treatment.ALUM, Fibre.PAPER)
         return Knowledge("x", told=(told(lab=BROWN),), contributed={key: got})
 

@@ -68,7 +68,8 @@ class Contributed:
     """What contributed prints of one part, treatment and fibre add up to.
 
     `lab` and `spread` (CIEDE2000, between prints) are None while nobody measured a colour; `counts` holds the weighted
-    number of prints of each grade, and `prints` and `people` say how many there are.
+    number of prints of each grade, and `prints` and `people` say how many there are; `colour_people` how many of them
+    measured a colour.
     """
 
     lab: Lab | None
@@ -76,6 +77,7 @@ class Contributed:
     counts: tuple[float, float, float, float, float]
     prints: int
     people: int
+    colour_people: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -165,6 +165,7 @@ def contributed(rows: Iterable[CountRow], blocks: Iterable[BlockRow] = ()) -> Co
         counts=weighed(rows),
         prints=sum(sum(row.counts) for row in rows),
         people=len({row.contributor for row in rows}),
+        colour_people=colour.people if colour else 0,
     )
 
 

@@ -243,7 +243,7 @@ def _contributed(known: Knowledge, treatment: Treatment, fibre: Fibre, part: Par
     if got is None or got.lab is None or got.spread is None:
         return []
     # The centre of many prints is known better than the colour of one: its deviation shrinks with the printers.
-    deviation = math.sqrt(MEASURED_DEVIATION**2 / 4 + got.spread**2 / max(1, got.people))
+    deviation = math.sqrt(MEASURED_DEVIATION**2 / 4 + got.spread**2 / max(1, got.colour_people))
     return [Claim(LayerKind.CONTRIBUTED, Basis.CONTRIBUTED, Rank.SPECIES, got.lab, deviation)]
 
 

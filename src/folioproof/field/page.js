@@ -64,7 +64,7 @@ function plantName(taxon, asks) {
   return [shown, common ? make("span", { class: "soft" }, ` ${common}`) : null];
 }
 
-const section = (title, ...children) => make("section", {}, make("h3", {}, title), ...children);
+const section = (title, ...children) => make("section", {}, make("h2", {}, title), ...children);
 
 // -- how old the pack is -----------------------------------------------------------------------------------------
 
@@ -150,7 +150,7 @@ function identifyFirst(taxon, group) {
   const others = PLANTS.mistaken[taxon];
   if (!others) return null;
   const items = others.map(([other, how]) => make("li", {}, levelMark(shownLevel(names(), other, group)), " ", plantName(other, true), `: ${sentence(how)}`));
-  return make("section", { class: "identify" }, make("h3", {}, "Identify first"),
+  return make("section", { class: "identify" }, make("h2", {}, "Identify first"),
     make("p", {}, "It is taken for a plant that must be left out, by everyone or of a class. If in doubt, leave it."), make("ul", {}, items));
 }
 
@@ -158,7 +158,7 @@ function stepList(taxon, group) {
   const lines = new Set(taxon === undefined ? [] : verdicts(taxon, group).flatMap((verdict) => verdict[3]).filter((each) => !PLANTS.usual.includes(each)));
   for (const each of PLANTS.usual) lines.add(each);
   const items = PLANTS.steps.map((step, number) => make("li", {}, draw("svg", { class: "step", "aria-hidden": "true" }, draw("use", { href: `#s-${step}` })),
-    make("h4", {}, sentence(step).slice(0, -1)),
+    make("h3", {}, sentence(step).slice(0, -1)),
     make("ul", {}, [...lines].filter((each) => PLANTS.lines[each][0] === number)
       .map((each) => make("li", PLANTS.usual.includes(each) ? { class: "usual" } : {}, PLANTS.lines[each][1])))));
   return section("At each step", make("ol", { class: "steps" }, items));
