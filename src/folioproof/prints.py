@@ -72,7 +72,7 @@ class Prints:
         treatments = TREATMENTS if treatment is None else (treatment_of(treatment),)
         fibre, part = fibre_of(fibre), term(Part, part)
         place, day = self.where_and_when(near, on)
-        status, level, candidates, warnings = self.reference.candidates(text, _ADULTS)
+        status, level, candidates, warnings = self.reference.candidates(text, _ADULTS, part)
         if not candidates:
             empty = Expectation(
                 query=text, status=status, level=level, plant=None, treatment=treatments[0], fibre=fibre, place=place,

@@ -170,12 +170,12 @@ class Reference:
             return self._prints
 
     def candidates(
-        self, text: str, company: frozenset[Company]
+        self, text: str, company: frozenset[Company], part: Part = Part.LEAF
     ) -> tuple[Status, Level, tuple[Candidate, ...], tuple[str, ...]]:
-        """Return what a name may mean, for the leaf: status, level to act on, candidates, warnings."""
+        """Return what a name may mean, for one part: status, level to act on, candidates, warnings."""
         match, warnings = self._match(text)
-        level, _ = self._level_to_act_on(match, Part.LEAF, State.ANY, company)
-        return match.status, level, self._candidates(match, Part.LEAF, State.ANY, company), warnings
+        level, _ = self._level_to_act_on(match, part, State.ANY, company)
+        return match.status, level, self._candidates(match, part, State.ANY, company), warnings
 
     def assess(self, taxon_id: str, company: frozenset[Company]) -> Assessment:
         """Return the assessment of one plant's leaf."""
@@ -212,9 +212,16 @@ class Reference:
         found = {each: self._assess(each, part, state, company) for each in sorted(meant)}
         level = worst([each.level for each in found.values()])
         # Explain by a known danger before a plant that nobody has assessed, whichever level is acted on.
-        shown = {hit.taxon_id for hit in match.hits}
+        # Among equals, one that bears the name itself: hemlock is water hemlock before fool's parsley.
+        distant = {hit.taxon_id: (hit.kind == "name ending", hit.distance) for hit in match.hits}
         order = {
-            each: (_DANGEROUS_FIRST.index(a.level), each not in shown, a.thin_evidence, -self._gravity(each))
+            each: (
+                _DANGEROUS_FIRST.index(a.level),
+                each not in distant,
+                a.thin_evidence,
+                distant.get(each),
+                -self._gravity(each),
+            )
             for each, a in found.items()
         }
         acting_on = min(order, key=lambda each: order[each], default=None)
