@@ -85,7 +85,7 @@ def check(
     as_json: bool,
     database: Path | None,
 ) -> None:
-    """Say whether each of NAMES may be picked, handled and heated: level, reasons, precautions, sources."""
+    """Say whether each of NAMES may be picked, handled and heated, why, and what to do. `-` reads one name per line."""
     from .answers import check_json
     from .terminal import check_lines
 

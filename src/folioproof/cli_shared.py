@@ -44,13 +44,15 @@ class Group(click.Group):
 
 
 def names_of(given: tuple[str, ...]) -> Iterator[str]:
-    """Yield the names; `-` stands for one name a line on standard input, stripped of nothing but the line end."""
+    """Yield the names; `-` stands for one name a line on standard input, without its end or a byte-order mark."""
     for name in given:
         if name != "-":
             yield name
             continue
-        for line in sys.stdin.buffer:
+        for number, line in enumerate(sys.stdin.buffer):
             text = line.decode("utf-8", "replace")
+            if number == 0:
+                text = text.removeprefix("\ufeff")
             yield text.removesuffix("\n").removesuffix("\r")
 
 

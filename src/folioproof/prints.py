@@ -32,7 +32,7 @@ from .print_store import Growth, PrintShelf
 from .store import Shelf
 from .terms import company_of, fibre_of, limit_of, term, treatment_of
 from .text import visible
-from .vocabulary import TREATMENTS, Company, Fibre, Part, Stage, Status, Treatment
+from .vocabulary import TREATMENTS, Company, Fibre, Level, Part, Stage, Status, Treatment
 
 if TYPE_CHECKING:
     from .reference import Reference
@@ -80,7 +80,7 @@ class Prints:
             )  # fmt: skip
             return (empty,)
         return tuple(
-            self._expectation(text, status, each, candidates, warnings, asked, fibre, part, place, day)
+            self._expectation(text, status, level, each, candidates, warnings, asked, fibre, part, place, day)
             for each in candidates[:_MOST_MEANT]
             for asked in treatments
         )
@@ -164,7 +164,9 @@ class Prints:
         notes = []
         for each in colours:
             shown = visible(each.query)[:80]
-            if each.status is not Status.EXACT:
+            if each.plant is None:
+                notes.append(f"{shown or '(nothing)'}: no plant in the records has this name.")
+            elif each.status is not Status.EXACT:
                 notes.append(f"{shown}: not one plant by this very name; the first it may mean is shown.")
             elif each.swatch is None:
                 notes.append(f"{shown}: nothing is known of its colour.")
@@ -267,6 +269,7 @@ class Prints:
         self,
         text: str,
         status: Status,
+        level: Level,
         shown: Candidate,
         candidates: tuple[Candidate, ...],
         warnings: tuple[str, ...],
@@ -284,7 +287,8 @@ class Prints:
         return Expectation(
             query=text,
             status=status,
-            level=shown.level,
+            # A name that is not exact never carries ordinary care, whatever the plant's own level is.
+            level=level if status is not Status.EXACT and shown.level is Level.ORDINARY else shown.level,
             plant=ref_of(shown),
             treatment=treatment,
             fibre=fibre,

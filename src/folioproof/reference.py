@@ -219,7 +219,7 @@ class Reference:
                 _DANGEROUS_FIRST.index(a.level),
                 each not in distant,
                 a.thin_evidence,
-                distant.get(each),
+                distant.get(each, (False, 0.0)),
                 -self._gravity(each),
             )
             for each, a in found.items()

@@ -337,7 +337,7 @@ def _s10_contradictions(case: _Case) -> tuple[str, ...]:
     return tuple(
         f"{c.claim.source or c.claim.basis} clears {c.taxon_name}"
         f" ({'people' if _is_about_people(c) else 'animals'});"
-        f" {', '.join(against)} report harm. The hazard wins."
+        f" {', '.join(against)} {'report' if len(against) > 1 else 'reports'} harm. The hazard wins."
         for c in case.facts.all_clears
     )
 

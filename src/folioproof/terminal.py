@@ -75,7 +75,7 @@ def check_lines(check: Check) -> Iterator[str]:
     if check.status is not Status.EXACT and check.candidates:
         yield "  It may mean"
         yield from _candidate_lines(check.candidates)
-    yield "  Why"
+    yield f"  Why{_whose(check)}"
     for reason in check.reasons:
         yield from _reason_lines(reason)
     yield from (_wrapped(f"Disagreement: {line}") for line in check.contradictions)
@@ -83,6 +83,14 @@ def check_lines(check: Check) -> Iterator[str]:
     yield from _other_part_lines(check.other_parts)
     yield from _step_lines(check.precautions)
     yield from _source_lines(check.sources)
+
+
+def _whose(check: Check) -> str:
+    """Say which of several plants the reasons and precautions are about."""
+    if check.status is Status.EXACT or check.acting_on is None:
+        return ""
+    names = {each.id: each.scientific_name for each in check.candidates}
+    return f", and what to do: the worst it may mean is {names.get(check.acting_on, f'id {check.acting_on}')}"
 
 
 def _neighbour_lines(neighbour: Neighbour) -> Iterator[str]:

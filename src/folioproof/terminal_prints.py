@@ -199,7 +199,8 @@ def _near_lines(rows: Iterable[NearColour]) -> Iterator[str]:
 
 def swap_lines(found: SwapAnswer) -> Iterator[str]:
     """Yield the answer of `swap`."""
-    yield f"{click.style(visible(found.query)[:80], bold=True)}: {level_word(found.level)}"
+    asked = click.style(visible(found.query)[:80] or "(nothing)", bold=True)
+    yield f"{asked}: {level_word(found.level)}"
     if found.plant is not None:
         yield f"  {_plant(found.plant)}, {found.treatment} on {found.fibre}: {swatch_text(found.swatch)}"
     yield from _near_lines(found.found)

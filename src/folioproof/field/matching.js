@@ -181,12 +181,13 @@ function shownLevel(names, taxon, group) {
 // What `text` may mean, the level to act on, and the plant that this level is about. Any text gets an answer.
 function lookUp(names, text, group) {
   const found = match(names, text), { plants } = names;
-  const meant = names.withMembers(found.radius), shown = new Set(found.hits.map((hit) => hit.taxon));
+  const meant = names.withMembers(found.radius);
+  const distant = new Map(found.hits.map((hit) => [hit.taxon, [Number(hit.kind === "name ending"), hit.distance]]));
   let level = worstOf(meant.map((each) => ownLevel(names, each, group)));
   const isThin = (taxon) => Number(group.some((company) => plants.verdicts[plants.judged[plants.judgement[taxon]][company]][1]));
-  const order = (taxon) => [DANGEROUS_FIRST.indexOf(ownLevel(names, taxon, group)), Number(!shown.has(taxon)), isThin(taxon),
-    -plants.gravity[taxon], taxon];
-  const actingOn = meant.map(order).sort(byKey).map((key) => key[4])[0];
+  const order = (taxon) => [DANGEROUS_FIRST.indexOf(ownLevel(names, taxon, group)), Number(!distant.has(taxon)), isThin(taxon),
+    ...(distant.get(taxon) ?? [0, 0]), -plants.gravity[taxon], taxon];
+  const actingOn = meant.map(order).sort(byKey).map((key) => key.at(-1))[0];
   if (found.status !== "exact") {
     if (level === ORDINARY) level = NOT_ASSESSED;
     if (found.guards.length && (found.status === "unknown" || found.status === "confirm")) level = LEAVE_OUT;
